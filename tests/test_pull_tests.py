@@ -415,7 +415,6 @@ def test_the_five_per_cent_check_rejects_five_per_cent():
             lambda: update_shear_strength([1.0], [1.0, 2.0], prior=Lognormal(median=1, log_sd=0.1)),
             "areas",
         ),
-        (lambda: cannot_show(0), "1 or more"),
         (lambda: bound([2, 2, 2], "weibull", coverage=0.9, confidence=0.95), "the same load"),
         (lambda: bound([1, 2, 3], "weibul", coverage=0.9, confidence=0.95), "weibull"),
         (lambda: bound([1, 2], "weibull", coverage=0.9, confidence=0.95), "3 test pieces"),

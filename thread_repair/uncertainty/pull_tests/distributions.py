@@ -87,13 +87,15 @@ class Fit:
         )
 
 
-def sample(values: ArrayLike, *, least: int = 2) -> FloatArray:
+def sample(values: ArrayLike, *, least: int = 2, apart: bool = False) -> FloatArray:
     """Return loads as a flat array, or refuse what no statistic can be taken of.
 
     Parameters
     ----------
     values : array_like, N, shape (n,)
     least : int, optional
+    apart : bool, optional
+        Whether they have to differ.
 
     Returns
     -------
@@ -102,13 +104,15 @@ def sample(values: ArrayLike, *, least: int = 2) -> FloatArray:
     Raises
     ------
     InputError
-        Fewer than `least` values, or any not a number above zero.
+        Fewer than `least` values, any not a number above zero, or all the same.
     """
     found = np.atleast_1d(positive(values=values)[0]).ravel()
     if np.any(np.isnan(found)):
         raise InputError(f"value {int(np.argmax(np.isnan(found))) + 1} is not a number")
     if found.size < least:
         raise InputError(f"this needs {least} test pieces or more, got {found.size}")
+    if apart and np.ptp(found) == 0:
+        raise InputError("all test pieces have the same load: nothing can be told of their scatter")
     return found
 
 
@@ -123,16 +127,9 @@ def mean_interval(values: ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray
     Returns
     -------
     mean, low, high : arrays of the trailing shape
-
-    Raises
-    ------
-    InputError
-        If there are fewer than two values.
     """
     x = np.asarray(values, dtype=np.float64)
     n, mean = len(x), np.asarray(x.mean(axis=0))
-    if n < 2:
-        raise InputError(f"an interval needs two values or more, got {n}")
     half = special.stdtrit(n - 1, (1 + CONFIDENCE) / 2) * x.std(axis=0, ddof=1) / np.sqrt(n)
     return mean, mean - half, mean + half
 
@@ -194,9 +191,7 @@ def fits(values: ArrayLike) -> tuple[Fit, ...]:
     fitted the same way: the statistic's distribution does not depend on the true parameters, so
     that no table for large samples is needed.
     """
-    x = sample(values, least=3)
-    if np.ptp(x) == 0:
-        raise InputError("all test pieces have the same load: no distribution can be fitted")
+    x = sample(values, least=3, apart=True)
     logs = np.log(x)
     scale, k = weibull_fit(logs[None, :])
     fitted = {

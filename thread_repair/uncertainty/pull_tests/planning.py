@@ -11,7 +11,7 @@ import numpy as np
 from scipy import optimize, special
 
 from ...arrays import fraction, number_above_zero
-from ...errors import InputError, ValidityError, looked_up
+from ...errors import ValidityError, looked_up
 from ...facts import Fact, count, fact, number, share
 from ...units import plain
 from .distributions import CONFIDENCE
@@ -179,14 +179,7 @@ def cannot_show(n: int) -> tuple[Fact, ...]:
     Returns
     -------
     tuple of Fact
-
-    Raises
-    ------
-    InputError
-        If there is no piece.
     """
-    if n < 1:
-        raise InputError(f"the number of test pieces must be 1 or more, got {n}")
     found, several = [], "one" if n == 1 else "several"
     pieces = {"specimens": count(n)}
     if n == 1:

@@ -188,10 +188,9 @@ def _lognormal(x: FloatArray, coverage: float, confidence: float) -> tuple[float
 
 
 def _weibull(x: FloatArray, coverage: float, confidence: float) -> tuple[float, float, int]:
+    logs = np.log(sample(x, least=3, apart=True))
     w = weibull_factor(x.size, coverage=coverage, confidence=confidence)
-    if x[0] == x[-1]:
-        raise InputError("all test pieces have the same load: no distribution can be fitted")
-    scale, shape = (float(p[0]) for p in weibull_fit(np.log(x)[None, :]))
+    scale, shape = (float(p[0]) for p in weibull_fit(logs[None, :]))
     return scale * math.exp(-w / shape), w, 0
 
 
@@ -234,11 +233,6 @@ def weibull_factor(n: int, *, coverage: float, confidence: float) -> float:
     -------
     float
 
-    Raises
-    ------
-    InputError
-        If there are fewer than three pieces.
-
     Notes
     -----
     For complete samples fitted by greatest likelihood that quantity has the same distribution
@@ -247,8 +241,6 @@ def weibull_factor(n: int, *, coverage: float, confidence: float) -> float:
     445. Known from: memory.
     """
     fraction(coverage=coverage, confidence=confidence)
-    if n < 3:
-        raise InputError(f"a Weibull bound needs 3 test pieces or more, got {n}")
     endless = -math.log(-math.log(coverage))
     scale, shape = weibull_estimates(n)
     pivot = shape * (np.log(scale) + endless)

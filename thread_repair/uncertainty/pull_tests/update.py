@@ -83,7 +83,7 @@ def update_shear_strength(
     *,
     prior: Lognormal,
     scatter: float | None = None,
-    screw_broke: ArrayLike | None = None,
+    screw_broke: ArrayLike = False,
     credible: float = 0.90,
 ) -> ShearStrengthUpdate:
     """Update the parent's shear strength by pull tests.
@@ -107,7 +107,7 @@ def update_shear_strength(
     Raises
     ------
     InputError
-        If areas or failures are not one for each piece, or the scatter is not between 0 and 1.
+        If areas are not one for each piece, or the scatter is not between 0 and 1.
 
     Notes
     -----
@@ -127,9 +127,7 @@ def update_shear_strength(
     area = positive(areas=areas)[0]
     if np.any(np.isnan(area)) or area.shape not in ((), tested.shape):
         raise InputError(f"areas must be one number or one for each of {tested.size} pieces")
-    broke = np.asarray(np.zeros(tested.size) if screw_broke is None else screw_broke, dtype=bool)
-    if broke.shape != tested.shape:
-        raise InputError(f"screw_broke must have one entry for each of {tested.size} pieces")
+    broke = np.broadcast_to(np.asarray(screw_broke, dtype=bool), tested.shape)
     if scatter is not None and not 0 < scatter < 1:
         raise InputError(f"scatter must lie between 0 and 1 (0.03 is 3 %), got {scatter:g}")
     fraction(credible=credible)

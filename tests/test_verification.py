@@ -125,6 +125,14 @@ def test_a_mesh_that_does_not_close_in_is_seen(monkeypatch):
     assert [each.held for each in collapse.converging("")] == [False, True, True]
 
 
+def test_a_mesh_that_cannot_be_solved_anew_is_not_held_and_stops_nothing(monkeypatch):
+    def refuses(**_):
+        raise InputError("no such mesh")
+
+    monkeypatch.setattr(collapse, "cell_bounds", refuses)
+    assert [each.reason for each in collapse.converging("")] == ["no such mesh"] * 3
+
+
 def test_a_probability_that_is_off_is_seen(monkeypatch):
     monkeypatch.setattr(closed_forms, "SCREW", 0.05)  # a joint with more scatter than its formula
     right = closed_forms.lognormal_joint(0.01)

@@ -220,11 +220,13 @@ def failure(error: Exception) -> str:
     return f"{kind}{error}"
 
 
-def hold(topic: str, name: str, reference: Reference, find: Callable[[], Found]) -> Held:
-    """Make a statement of what `find` gives; what it cannot compute is not held."""
+def hold(
+    topic: str, name: str, reference: Reference, find: Callable[..., Found], *of: object
+) -> Held:
+    """Make a statement of what `find` gives `of` something; what it cannot compute is not held."""
     nan = float("nan")
     try:
-        low, expected, high, also = find()
+        low, expected, high, also = find(*of)
     except Exception as error:  # whatever a fault breaks is a failed check, not a lost report
         low, expected, high, also, reason = nan, nan, nan, False, failure(error)
     else:

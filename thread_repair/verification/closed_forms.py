@@ -15,7 +15,6 @@ import numpy as np
 from scipy import stats
 
 from .. import case as cases
-from ..arrays import FloatArray
 from ..joint import stress_area
 from ..strength.strip import STATES
 from ..tables import cited
@@ -54,38 +53,33 @@ def lognormal_joint(target: float) -> JointModel:
 def closed_forms() -> Iterator[Held]:
     """Hold each estimate: the exact value lies within its 95 % interval."""
     for target in (0.5, 0.1, 0.01):
-        yield _chance(f"sampling, {target:g} that it strips first", target, _sampled)
+        name = f"sampling, {target:g} that it strips first"
+        yield hold("chance", name, _CLOSED, _ends, _sampled, target)
     for target in (1e-2, 1e-4, 1e-6):
-        yield _chance(f"rare events, {target:g} that it strips first", target, _rare)
-    yield _chance(
-        "rare events, two modes that overlap", float(1 - stats.norm.cdf(3) * stats.norm.cdf(3.2)),
-        lambda _: subset_simulation(_two_modes, 2, seed=1)[0],
-    )  # fmt: skip
+        name = f"rare events, {target:g} that it strips first"
+        yield hold("chance", name, _CLOSED, _ends, _rare, target)
+    both = float(1 - stats.norm.cdf(3) * stats.norm.cdf(3.2))
+    yield hold("chance", "rare events, two modes that overlap", _CLOSED, _ends, _two_modes, both)
     for target in (0.1, 1e-3, 1e-6):
-        yield hold(
-            "chance", f"engagement at which {target:g} strip first, mm", _CLOSED,
-            lambda target=target: _length(target),  # type: ignore[misc]
-        )  # fmt: skip
+        name = f"engagement at which {target:g} strip first, mm"
+        yield hold("chance", name, _CLOSED, _length, target)
 
 
 def _sampled(target: float) -> Probability:
     return simulate(lognormal_joint(target), seed=2, n=2**17).probabilities[EVENT]
 
 
-def _two_modes(z: FloatArray) -> FloatArray:
-    return np.asarray(np.min(np.array([3.0, 3.2]) - z, axis=-1))
+def _two_modes(_: float) -> Probability:
+    return subset_simulation(lambda z: np.min(np.array([3.0, 3.2]) - z, axis=-1), 2, seed=1)[0]
 
 
 def _rare(target: float) -> Probability:
     return rare_events(lognormal_joint(target), [EVENT], seed=8)[EVENT]
 
 
-def _chance(name: str, exact: float, find: Callable[[float], Probability]) -> Held:
-    def ends() -> Found:
-        found = find(exact)
-        return found.low, exact, found.high, True
-
-    return hold("chance", name, _CLOSED, ends)
+def _ends(find: Callable[[float], Probability], exact: float) -> Found:
+    found = find(exact)
+    return found.low, exact, found.high, True
 
 
 def _length(target: float) -> Found:

@@ -8,10 +8,9 @@ from __future__ import annotations
 
 import math
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
-from math import sqrt
 from multiprocessing import get_context
 from typing import Any
 
@@ -26,6 +25,7 @@ from ..strength.collapse.bounds import Bounds, boss_bounds, cell_bounds
 from ..strength.collapse.profile import Coil
 from ..strength.overlap import bearing_ratio, overlap_factor
 from ..threads import Thread
+from ..threads.profile import TRIANGLE_60
 from .checks import Found, Held, hold
 
 BOSSES, MESHES = "boss_wall_factor.csv", "mesh_convergence.csv"
@@ -46,8 +46,6 @@ WIRE_OVER_PARENT = 3.0
 LONGEST = 1.5
 #: What recompute may be, with the longest engagement that is solved then.
 RECOMPUTE = {"": 0.0, "true": LONGEST, "all": float("inf")}
-
-_H = sqrt(3) / 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,16 +121,17 @@ def pitches(state: str, engagement: float) -> tuple[int, ...]:
 
 def profile(state: str, pitch: float) -> dict[str, Any]:
     """Return the basic 60 degree profile of unit major diameter, with the wire if repaired."""
-    nominal = 1 - 1.5 * _H * pitch
+    height = TRIANGLE_60 * pitch
+    nominal = 1 - 1.5 * height
     wire = Coil(
-        screw_major=nominal, inner=nominal - 1.25 * _H * pitch, middle=nominal, outer=1.0,
+        screw_major=nominal, inner=nominal - 1.25 * height, middle=nominal, outer=1.0,
         width=0.875 * pitch, flow_ratio=WIRE_OVER_PARENT,
     )  # fmt: skip
     return {
         "screw_major": 1.0,
         "hole_major": 1.0,
-        "hole_pitch_diameter": 1 - 0.75 * _H * pitch,
-        "hole_minor": 1 - 1.25 * _H * pitch,
+        "hole_pitch_diameter": 1 - 0.75 * height,
+        "hole_minor": 1 - 1.25 * height,
         "pitch": pitch,
         "coil": wire if state == "repaired" else None,
     }
@@ -234,7 +233,7 @@ def compared(recorded: Recorded, ends: tuple[str, str] | Exception) -> Held:
             raise ends
         low, high = map(float, ends)
         least, most = sorted(beyond(low, high))
-        return low, float("nan"), high, least > -DIGIT and most < WIDER
+        return low, math.nan, high, least > -DIGIT and most < WIDER
 
     name = f"{recorded.name}, {recorded.state}, {recorded.position}"
     found = hold("solved_anew", name, _OWN, find)
@@ -248,14 +247,12 @@ def capped() -> Iterator[Held]:
     """The reference method counts at most the upper bound, for every thread of the table."""
     for state in ("original", "repaired"):
         some = [each for each in cells() if each.state == state]
+        name = f"{state}: greatest load counted over the upper bound, {len(some)} threads"
+        yield hold("capped", name, _OWN, _most_counted, some)
 
-        yield hold(
-            "capped", f"{state}: greatest load counted over the upper bound, {len(some)} threads",
-            _OWN,
-            lambda some=some: (  # type: ignore[misc]
-                float("-inf"), max(_counted(e.at) / float(e.upper) for e in some), 1 + CAPPED, True
-            ),
-        )  # fmt: skip
+
+def _most_counted(some: Iterable[Recorded]) -> Found:
+    return -math.inf, max(_counted(e.at) / float(e.upper) for e in some), 1 + CAPPED, True
 
 
 def _counted(at: Mapping[str, float]) -> float:
@@ -288,18 +285,20 @@ def converging(recompute: str) -> Iterator[Held]:
     recompute : without it the coarsest meshes alone are solved again
     """
     for name, some in meshes().items():
-        lower, upper = some["lower_over_formula"], some["upper_over_formula"]
         anew = some if recompute else some[some["refinement"] == 1]
-        held = (
-            (lower.diff().dropna() >= -SOLVER).all()
-            and (upper.diff().dropna() <= SOLVER).all()
-            and all(_as_recorded(name, each) for _, each in anew.iterrows())
-        )
-        ends = float(lower.iloc[-1]), math.nan, float(upper.iloc[-1]), bool(held)
-        yield hold(
-            "convergence", f"{name}: the bounds close in as the mesh is cut", _OWN,
-            lambda ends=ends: ends,  # type: ignore[misc]
-        )  # fmt: skip
+        said = f"{name}: the bounds close in as the mesh is cut"
+        yield hold("convergence", said, _OWN, _closing_in, name, some, anew)
+
+
+def _closing_in(name: str, some: pd.DataFrame, anew: pd.DataFrame) -> Found:
+    """Ends of the finest mesh, and whether each mesh closes in and those solved anew agree."""
+    lower, upper = some["lower_over_formula"], some["upper_over_formula"]
+    held = (
+        (lower.diff().dropna() >= -SOLVER).all()
+        and (upper.diff().dropna() <= SOLVER).all()
+        and all(_as_recorded(name, each) for _, each in anew.iterrows())
+    )
+    return float(lower.iloc[-1]), math.nan, float(upper.iloc[-1]), bool(held)
 
 
 def _as_recorded(name: str, recorded: Mapping[str, Any]) -> bool:

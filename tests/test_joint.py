@@ -470,6 +470,18 @@ def test_a_boss_without_a_rule_is_refused():
         evaluate(boss_diameter="11 mm")
 
 
+@pytest.mark.parametrize("support", ["face", "unknown"])
+def test_a_boss_within_the_clearance_hole_is_refused_as_one_without_a_rule(support):
+    """M36x1.5: 40 mm lie within 1.15 x 36 = 41.4 mm, so that nothing holds the wall on its face."""
+    with pytest.raises(
+        ValidityError, match=r"boss_diameter: no published rule.* expected 43\.2 mm"
+    ):
+        evaluate(
+            thread="M36x1.5", engagement="36 mm", insert_length="36 mm", boss_diameter="40 mm",
+            boss_support=support,
+        )  # fmt: skip
+
+
 def test_no_length_mends_a_thin_wall():
     assert math.isnan(evaluate(boss_diameter="12 mm").repaired.required_engagement)
 

@@ -243,10 +243,12 @@ def boss_wall_factor(joint: Joint, hole_major: float) -> float:
     Returns
     -------
     float
+        NaN where nothing holds it.
     """
     if joint.boss_diameter is None:
         return 1.0
-    return _held(joint.boss_diameter, hole_major, *boss_hold(joint, hole_major))
+    # A boss within the clearance hole is held nowhere: no rule covers it.
+    return _held(joint.boss_diameter, hole_major, *boss_hold(joint, hole_major)) or math.nan
 
 
 def _held(boss: float, hole_major: float, coefficient: float, diameter: float) -> float:

@@ -9,7 +9,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from matplotlib.axes import Axes
 
-from ..units import printed, unit_of
+from ..units import to_decimals
 from .cut import SCALES, SCREW, WIDTH, CutHole, CutSheet, largest_scale, paper, scale_words
 from .style import BLUE, GREY, INK, ORANGE, styled
 
@@ -100,9 +100,8 @@ def _half_width(hole: CutHole, limit: float) -> float:
 
 def length_words(value: float, units: str) -> str:
     """Write a length as a drawing does: hundredths of a millimetre, thousandths of an inch."""
-    decimals = 2 if units == "SI" else 3
-    text = f"{printed(value, 'length', units):.{decimals}f}"
-    return f"{text.rstrip('0').rstrip('.')} {unit_of('length', units)}"
+    number, unit = to_decimals(value, decimals=2, dimension="length", system=units).split()
+    return f"{number.rstrip('0').rstrip('.')} {unit}"
 
 
 def _levels(hole: CutHole, units: str) -> list[tuple[float, str]]:

@@ -14,6 +14,7 @@ words and from empty answers only: no answer, seed or output of the master is ev
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import os
 import re
 from collections.abc import Mapping
@@ -25,7 +26,7 @@ from .. import files, sheets
 from ..errors import InputError, ReportError, shown
 from . import texts
 from .draws import draw
-from .exercises import ASKS, DATA, Paper, given_away, master, paper_number, random_seed, strong
+from .exercises import ASKS, DATA, Paper, given_away, master, random_seed, strong
 
 if TYPE_CHECKING:
     from nbformat import NotebookNode
@@ -141,9 +142,14 @@ def put(texts: Mapping[str, str], out: Path) -> tuple[Path, ...]:
 
 
 def number_of(notebook: NotebookNode, paper: Paper) -> str:
-    """Return the number of the paper: a digest of the questions as the student reads them."""
+    """Return the number of the paper: a digest of the questions as the student reads them.
+
+    In letters, because a digit in the student copy would be one that is not a question.
+    """
     asked = [c for c in notebook.cells if c.cell_type == "markdown" and not _tag(c)]
-    return paper_number("\n".join(paper.filled(cell.source) for cell in asked))
+    questions = "\n".join(paper.filled(cell.source) for cell in asked)
+    digest = hashlib.sha256(questions.encode()).digest()
+    return "".join(chr(ord("a") + byte % 26) for byte in digest[:8])
 
 
 def student_copy(notebook: NotebookNode, paper: Paper, *, name: str = "") -> NotebookNode:

@@ -6,7 +6,6 @@ values from a seed, `copies` makes the student copy and the key, `marking` judge
 
 from __future__ import annotations
 
-import hashlib
 import json
 import re
 import secrets
@@ -141,15 +140,6 @@ def _is_date(digits: str) -> bool:
             if 1900 <= datetime.strptime(digits, f"{day}{time}").year <= 2100:
                 return True
     return False
-
-
-def paper_number(questions: str) -> str:
-    """Return the number of a paper, in letters: a digest of its questions that tells nothing else.
-
-    Letters, because a digit in the student copy would be one that is not a question.
-    """
-    digest = hashlib.sha256(questions.encode()).digest()
-    return "".join(chr(ord("a") + byte % 26) for byte in digest[:8])
 
 
 def given_away(texts: Iterable[str], paper: Paper) -> tuple[str, ...]:

@@ -52,7 +52,10 @@ def page(notebook: NotebookNode) -> str:
     # The colours of the pictures, dark where the reader's system is.
     dark = widgets.STYLE.split("}\n")[1].partition("{")[2]
     theme = f"@media (prefers-color-scheme: dark) {{ .tr-picture {{ {dark} }} }}\n"
-    style = f"{widgets.STYLE}{theme}{own_text('teaching_page.css')}{_choice_style()}"
+    # The rules that show the chosen position and mark its label.
+    rule = own_text("teaching_choice.css")
+    choice = "".join(rule.replace("NUMBER", str(i)) for i in range(len(POSITIONS)))
+    style = f"{widgets.STYLE}{theme}{own_text('teaching_page.css')}{choice}"
     title = html(_markdown(shown[0]).splitlines()[0].lstrip("# "))
     return own_text("teaching_page.html").format(title=title, style=style, body=body)
 
@@ -143,9 +146,3 @@ def _stills() -> str:
         "or with the arrow keys. Each shows one joint; the notebook itself has all the others."
         f'</p>{inputs}<div class="choices">{labels}</div>{stills}</div>'
     )
-
-
-def _choice_style() -> str:
-    """Return the rules that show the chosen position and mark its label."""
-    rules = own_text("teaching_choice.css")
-    return "".join(rules.replace("NUMBER", str(i)) for i in range(len(POSITIONS)))

@@ -297,20 +297,18 @@ def critical_distance(n: int, *, significance: float = SIGNIFICANCE) -> float:
     return (n - 1) / math.sqrt(n) * math.sqrt(t2 / (n - 2 + t2))
 
 
-def farthest(group: Group) -> Outlier | None:
-    """Test the piece farthest from the mean; None for fewer than three, or loads all alike.
+def farthest(group: Group) -> Outlier:
+    """Test the piece farthest from the mean.
 
     Parameters
     ----------
-    group : Group
+    group : three pieces or more, whose loads are not all alike
 
     Returns
     -------
-    Outlier or None
+    Outlier
     """
     n = len(group.load)
-    if n < 3 or np.ptp(group.load) == 0:
-        return None
     distance = np.abs(group.load - group.load.mean()) / group.load.std(ddof=1)
     index = int(np.argmax(distance))
     return Outlier(
@@ -416,7 +414,7 @@ def _group_evidence(group: Group, predictions: Mapping[str, ArrayLike]) -> Group
     n = len(group.load)
     scatters = n >= 2 and np.ptp(group.load) > 0
     caution = group.caution()
-    outlier = farthest(group)
+    outlier = farthest(group) if scatters and n >= 3 else None
     said = [caution] if caution else []
     if n >= 2 and not scatters:
         said.append(fact("loads_alike", "caution", specimens=count(n), **group.values))

@@ -14,10 +14,10 @@ import tempfile
 from pathlib import Path
 
 import pytest
+from whole import is_whole
 
 from thread_repair import case as cases
 from thread_repair.cli import main
-from thread_repair.report.publish import is_whole
 
 COUNT = 40
 VALID = {

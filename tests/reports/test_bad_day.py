@@ -14,9 +14,9 @@ from pathlib import Path
 import nbformat
 import pytest
 from nbformat.v4 import new_code_cell, new_notebook
+from whole import is_whole
 
 from thread_repair.cli import main
-from thread_repair.report import publish
 
 from .conftest import LEAVES
 from .typed import Typed, gone, until
@@ -117,7 +117,7 @@ def test_a_full_disk_keeps_the_earlier_report(tmp_path, plain, capsys):
         assert "No space left" in text or "could not be" in text
         filler.unlink()
         assert {p.name: p.read_bytes() for p in disk.iterdir()} == before
-        assert publish.is_whole(disk)
+        assert is_whole(disk)
     finally:
         subprocess.run(["umount", str(disk)], check=False)
 
@@ -165,7 +165,7 @@ def test_a_folder_whose_name_is_not_text(tmp_path, plain):
     folder.mkdir()
     shutil.copy(DEMO, folder)
     assert main(["report", str(folder), "--notebook", str(plain)]) == 0
-    assert publish.is_whole(folder)
+    assert is_whole(folder)
 
 
 def running(tmp_path, plain, typed, *, workers):
@@ -216,7 +216,7 @@ def test_two_commands_at_once_on_one_case(tmp_path, plain, typed):
     for code, error in found:
         assert "Traceback" not in error
         assert code == 0 or "another build" in error
-    assert publish.is_whole(tmp_path)
+    assert is_whole(tmp_path)
 
 
 def batch_of(folder, count):
@@ -241,7 +241,7 @@ def kill_and_restart(folder, notebook, typed, *, count, kills, seed):
         return {
             path.name: (path / "plain.html").stat().st_ino
             for path in (reports.iterdir() if reports.is_dir() else ())
-            if publish.is_whole(path)
+            if is_whole(path)
         }
 
     before = {}

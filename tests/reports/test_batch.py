@@ -11,6 +11,7 @@ from pathlib import Path
 import nbformat
 import pandas as pd
 import pytest
+from whole import is_whole
 
 from thread_repair import case as cases
 from thread_repair.cli import main
@@ -163,7 +164,7 @@ def test_a_bad_case_stops_no_other(tmp_path, plain, capsys):
     assert main(["report", str(table), "--notebook", str(plain), "--to", "html"]) == 2
     printed = capsys.readouterr()
     assert "=bad: thread: " in printed.err and "2 of 3, 1 failed, about " in printed.err
-    assert publish.is_whole(tmp_path / "t" / "good") and publish.is_whole(tmp_path / "t" / "b")
+    assert is_whole(tmp_path / "t" / "good") and is_whole(tmp_path / "t" / "b")
     assert not (tmp_path / "t" / "=bad").exists()
     rows = list(csv.DictReader((tmp_path / "t" / "index.csv").read_text().splitlines()))
     assert [row["result"] for row in rows] == ["built", "failed", "built"]
@@ -294,7 +295,7 @@ def test_a_case_beside_another_is_refused(tmp_path, plain, capsys):
     assert "holds the report of case.yaml" in capsys.readouterr().err
     other.write_text("thread: M8x1.26")
     assert main(["report", str(other), *command]) == 2
-    assert publish.is_whole(tmp_path / "a") and (tmp_path / "a" / "plain.html").exists()
+    assert is_whole(tmp_path / "a") and (tmp_path / "a" / "plain.html").exists()
     assert main(["report", str(other), *command, "--out", str(tmp_path / "o")]) == 2
 
 
@@ -496,7 +497,7 @@ def test_the_executor_of_a_cluster(tmp_path, plain):
         outcomes = {o.job.name: o for o in batch.run_batch(jobs, executor=client.get_executor())}
     assert sorted(outcomes) == ["M6", "M8x1.26"]
     assert outcomes["M8x1.26"].bad_input
-    assert publish.is_whole(tmp_path / "t" / "M6")
+    assert is_whole(tmp_path / "t" / "M6")
 
 
 def test_a_pool_of_processes(tmp_path):

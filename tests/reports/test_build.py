@@ -11,12 +11,12 @@ import nbformat
 import pypdf
 import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
+from whole import is_whole
 
 from thread_repair.errors import InputError, ReportError
 from thread_repair.report import build, run
 from thread_repair.report.build import Subject, results_text, terminal_progress, with_program
 from thread_repair.report.document import DocumentInfo
-from thread_repair.report.publish import is_whole
 
 from .conftest import HOSTILE
 from .conftest import published as build_report

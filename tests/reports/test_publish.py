@@ -11,6 +11,7 @@ import tempfile
 from pathlib import Path
 
 import pytest
+from whole import is_whole
 
 from thread_repair.errors import ReportError
 from thread_repair.report import publish
@@ -93,10 +94,10 @@ def test_a_report_is_published_and_replaced(folder):
     (folder / "notes.txt").write_text("mine")
     published = build(folder, OLD)
     assert published.files["pdf"].read_text() == "old report.pdf"
-    assert publish.is_whole(folder)
+    assert is_whole(folder)
     build(folder, NEW)
     assert found(folder) == expected(NEW, **{"notes.txt": "mine"})
-    assert publish.is_whole(folder) and clean(folder)
+    assert is_whole(folder) and clean(folder)
 
 
 def test_other_formats_and_notebooks_of_the_same_case_stay(folder):
@@ -104,7 +105,7 @@ def test_other_formats_and_notebooks_of_the_same_case_stay(folder):
     build(folder, OLD, {"docx": "report.docx", "results": "results.json"})
     build(folder, OLD, OTHER)
     names = {**NAMES, "docx": "report.docx", "other": "review.pdf"}
-    assert found(folder) == expected(OLD, names) and publish.is_whole(folder)
+    assert found(folder) == expected(OLD, names) and is_whole(folder)
     assert publish.stands(folder, names.values(), made_from(OLD, names))
     assert not publish.stands(folder, names.values(), made_from(NEW, names))
 
@@ -119,7 +120,7 @@ def test_nothing_of_an_earlier_state_of_the_case_looks_current(folder):
         **{"review (outdated).pdf": "old review.pdf"},
     )
     assert [path.name for path in published.outdated] == ["review (outdated).pdf"]
-    assert publish.is_whole(folder)
+    assert is_whole(folder)
     build(folder, "third")  # no second outdated one beside the first
     assert found(folder) == expected("third", **{"review (outdated).pdf": "old review.pdf"})
     build(folder, "third", OTHER)
@@ -154,7 +155,7 @@ def test_an_edited_file_and_a_stranger_are_kept(folder):
     assert kept == {"report (kept 1).html": "old annotated", "report (kept 2).pdf": "old signed"}
     assert found(folder) == expected(NEW, **kept, **{"report (kept 1).pdf": "stranger"})
     (folder / "report.pdf").write_text("changed")
-    assert not publish.is_whole(folder)
+    assert not is_whole(folder)
 
 
 def test_a_failed_build_leaves_nothing(tmp_path):

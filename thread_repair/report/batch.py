@@ -170,8 +170,7 @@ def _about_program(book: Path, parameters: Mapping[str, str], out: Path | None) 
         if name not in known:
             raise InputError(f"--param: {name!r} is not one of {', '.join(known)}")
     place = out or (CLONE / "reports" if jobs.home() == CLONE else Path()) / book.stem
-    given = tuple(parameters.items())
-    return Job(case=book, notebook=book, name=book.stem, out=place, parameters=given)
+    return Job(case=book, notebook=book, name=book.stem, out=place, parameters=parameters)
 
 
 def _counted(

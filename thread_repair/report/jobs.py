@@ -37,11 +37,11 @@ class Job:
     ----------
     case : Path
         The case file, or the table that holds the case as a row.
-    row : tuple of pairs, optional
+    row : mapping, optional
         Keys and values of a case that is a row of a table.
-    holes : tuple of pairs, optional
+    holes : mapping, optional
         Name and case file of each hole, where `case` is the folder of a part.
-    parameters : tuple of pairs, optional
+    parameters : mapping, optional
         Of a notebook that is about the program; `case` is the notebook then.
     name : str
         What people call the case, in messages and in the index.
@@ -52,9 +52,9 @@ class Job:
     """
 
     case: Path
-    row: tuple[tuple[str, str], ...] | None = None
-    holes: tuple[tuple[str, Path], ...] | None = None
-    parameters: tuple[tuple[str, str], ...] | None = None
+    row: Mapping[str, str] | None = None
+    holes: Mapping[str, Path] | None = None
+    parameters: Mapping[str, str] | None = None
     name: str
     notebook: Path = Path()
     out: Path
@@ -155,13 +155,13 @@ def _failed(job: Job, error: Exception) -> Outcome:
 
 def _subject(job: Job) -> Subject:
     if job.parameters is not None:
-        return of_program(dict(job.parameters))
+        return of_program(job.parameters)
     if job.holes is not None:
-        return of_part(part_file.from_cases(dict(job.holes)), job.case)
+        return of_part(part_file.from_cases(job.holes), job.case)
     if job.is_part:
         return of_part(part_file.load(job.case), job.case.parent)
     if job.row is not None:
-        return of_case(cases.read(dict(job.row), folder=cases.folder(job.case)))
+        return of_case(cases.read(job.row, folder=cases.folder(job.case)))
     return of_case(cases.load(job.case))
 
 

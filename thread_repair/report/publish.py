@@ -301,20 +301,11 @@ def _clear(folder: Path) -> None:
 def stands(folder: Path, names: Iterable[str], made_from: Mapping[str, Mapping[str, str]]) -> bool:
     """Whether these files stand in the folder as they were published, made from just that."""
     found = manifest(folder)
-    return all(
-        name in found and found[name]["made_from"] == made_from[_base(name)] for name in names
-    ) and _are_as_published(folder, {name: found[name] for name in names})
-
-
-def is_whole(folder: Path) -> bool:
-    """Whether the folder holds complete reports, every file as it was published."""
-    found = manifest(folder)
-    return bool(found) and _are_as_published(folder, found)
-
-
-def _are_as_published(folder: Path, entries: Mapping[str, Entry]) -> bool:
     return not (folder / JOURNAL / MANIFEST).exists() and all(
-        _is_as_published(folder / name, entry["sha256"]) for name, entry in entries.items()
+        name in found
+        and found[name]["made_from"] == made_from[_base(name)]
+        and _is_as_published(folder / name, found[name]["sha256"])
+        for name in names
     )
 
 

@@ -98,10 +98,9 @@ def _part(path: Path, out: Path | None) -> Iterator[Job]:
     if not path.is_dir():
         raise InputError(f"--as-one: {path} is no folder; expected one with cases below it")
     files = [path / CASE] if (path / CASE).exists() else _below(path)
-    named = tuple(
-        ("-".join(file.parent.relative_to(path).parts) or path.resolve().name, file)
-        for file in files
-    )
+    named = {
+        "-".join(file.parent.relative_to(path).parts) or path.resolve().name: file for file in files
+    }
     place = path if out is None else out / path.resolve().name
     yield Job(case=path, out=place, name=str(path), holes=named)
 
@@ -157,7 +156,7 @@ def _rows(file: Path, folder: Path) -> Iterator[Job]:
         elif _seen(name) in names:
             faults.append(f"{file}: row {row}: the name {name!r} is given to an earlier row")
         names.add(_seen(name))
-        jobs.append(Job(case=file, out=folder / name, name=name, row=tuple(cells.items())))
+        jobs.append(Job(case=file, out=folder / name, name=name, row=cells))
     if faults:
         raise InputErrors(faults)
     if not jobs:

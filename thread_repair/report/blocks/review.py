@@ -218,30 +218,26 @@ def wall_figure(study: Study) -> ReportFigure:
 
 def smallest_boss(study: Study) -> Markdown:
     """The boss from which on the repair is certain to be at least as strong."""
+    joint = study.evaluation.joint
     holes = [
         TappedHole(each.sizes.hole_major, each.mode("parent_thread_strip").area, each.engagement)
         for each in study.evaluation.states.values()
     ]
-    lines = []
-    for support, where in (("base", "supported at its base"), ("face", "supported on its face")):
-        kept = partial(certified_wall_factors, study.evaluation.joint, support)
+    told = []
+    for support in ("base", "face"):
+        kept = partial(certified_wall_factors, joint, support)
         found = smallest_boss_not_weaker(holes[0], holes[1], kept)
-        text = _from(found.certain, found.possible, found.searched, units(study))
-        lines.append(f"- In a boss {where}, the repaired thread is {escape.markdown(text)}.")
-    return in_sound_metal(study, "\n".join(lines))
-
-
-def _from(certain: float, possible: float, searched: tuple[float, float], system: str) -> str:
-    low, high, sure, maybe = (
-        show(each, "length", system=system) for each in (*searched, certain, possible)
-    )
-    if np.isnan(certain):
-        return f"not certain to be as strong as the original in any boss from {low} to {high}"
-    if certain <= searched[0]:
-        return f"at least as strong as the original from {low} on"
-    text = f"certain to be at least as strong as the original from {sure} on"
-    weaker = np.isfinite(possible) and possible > searched[0]
-    return f"{text}, and certainly weaker below {maybe}" if weaker else text
+        low, high = found.searched
+        if math.isnan(found.certain):
+            name = "boss_not_certain"
+        elif found.certain <= low:
+            name = "boss_always"
+        else:
+            name = "boss_weaker_below" if found.possible > low else "boss_certain"
+        ends = {"low": low, "high": high, "certain": found.certain, "possible": found.possible}
+        values = {of: length(each) for of, each in ends.items()}
+        told.append(fact(name, support=Term("boss_support", support), **values))
+    return in_sound_metal(study, bullets(study, told, ()).data)
 
 
 # ---- required length

@@ -421,14 +421,14 @@ def decimals_of(dimension: str, decimals: int, system: str) -> int:
 
 
 def side_by_side(text: Callable[[str], str], system: str) -> str:
-    """Return what `text` makes of a system; for "both" the inches stand behind in brackets.
+    """Return what `text` makes of a system; for "both" inches that differ stand behind in brackets.
 
     Examples
     --------
     >>> side_by_side(lambda each: f"in {each}", "both")
     'in SI (in inch)'
     """
-    first, *second = (text(each) for each in SYSTEMS[system])
+    first, *second = dict.fromkeys(text(each) for each in SYSTEMS[system])
     return first + "".join(f" ({each})" for each in second)
 
 

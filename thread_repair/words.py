@@ -159,7 +159,7 @@ def limits(found: Range, *, system: str = "SI") -> str:
         decimals = units.decimals_of(dimension, found.decimals, each)
         return f"{_between(found, factor, decimals)} {units.unit_of(dimension, each)}"
 
-    text = units.side_by_side(between, "SI" if dimension == "number" else system)
+    text = units.side_by_side(between, system)
     if found.least is None:
         return f"{text} maximum"
     return f"{text} minimum" if found.most is None else text

@@ -23,14 +23,12 @@ def text(answer: Answered) -> str:
     """Return the answer as a terminal shows it: some fifteen lines, and who has to agree."""
     system = "inch" if answer.study.case.report_units == "inch" else "SI"  # no room for both
     read = fact("asked_stated", stated=tuple(_stated(answer)))
-    shown = textwrap.wrap(
-        words.sentence(read, system=system), _WIDE, subsequent_indent=" " * _LABEL
-    )
-    for label, found in _lines(answer):
+    shown = list[str]()
+    for label, found in (("", (read,)), *_lines(answer)):
         shown += textwrap.wrap(
             " ".join(words.sentence(each, system=system) for each in found),
             _WIDE,
-            initial_indent=f"{label:<{_LABEL}}",
+            initial_indent=f"{label:<{_LABEL}}" if label else "",
             subsequent_indent=" " * _LABEL,
             break_on_hyphens=False,
         )

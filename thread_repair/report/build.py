@@ -181,9 +181,9 @@ def build_report(
                 file.rename(build / names[kind])
             run.write_notebook(node, build / own)
             text = results_text({**numbers, "made_with": dict(program.packages())})
-            (build / RESULTS).write_bytes(_bytes(text))
+            # half a surrogate pair as the escape that JSON writes for it
+            (build / RESULTS).write_bytes(text.encode("utf-8", "backslashreplace"))
             sets = sets_of(notebook, {publish.CASE: subject.state, **made_from})
-            names["results"] = RESULTS
             published = publish.publish(build, names, out_dir, made_from=sets)
             return replace(published, numbers=numbers)
     finally:
@@ -219,10 +219,9 @@ def terminal_progress(
 
 
 def file_names(notebook: Path, formats: Sequence[str]) -> dict[str, str]:
-    """Return the names of a report's documents, all after its notebook."""
-    return {kind: f"{notebook.stem}.{kind}" for kind in formats} | {
-        "notebook": f"{notebook.stem}.ipynb"
-    }
+    """Return the names of a report's files, its documents all after its notebook."""
+    named = {kind: f"{notebook.stem}.{kind}" for kind in formats}
+    return {**named, "notebook": f"{notebook.stem}.ipynb", "results": RESULTS}
 
 
 def sets_of(notebook: Path, made_from: Mapping[str, str]) -> dict[str, Mapping[str, str]]:
@@ -268,8 +267,3 @@ def results_text(results: Mapping[str, object]) -> str:
         return json.dumps(finite(results), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
     except TypeError as error:
         raise ReportError(f"results.json cannot hold a value: {error}") from None
-
-
-def _bytes(text: str) -> bytes:
-    """Encode, with half a surrogate pair as the escape that JSON writes for it."""
-    return text.encode("utf-8", "backslashreplace")

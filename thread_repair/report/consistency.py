@@ -153,16 +153,15 @@ def _margins(margins: list[Mapping[str, Any]], criteria: Mapping[str, Any]) -> I
             ratio = each["capacity_N"] / each["factored_demand_N"] - 1
             place = f"margins.{each['state']}.{each['mode']}.{each['load_case_id']}"
             yield place, each["margin"], "its capacity over its demand, less one", ratio
-    found = defaultdict[tuple[str, str], list[float | None]](list)
+    found = defaultdict[tuple[str, str], list[Any]](list)
     for each in margins:
         certified = each["against"] == "certified minimum"
         id_ = "certified_minimum" if certified else f"margin_{each['mode']}"
         found[id_, each["state"]].append(each["margin"])
     for (id_, state), some in found.items():
-        known = [each for each in some if each is not None]
-        if id_ in criteria and known == some:
+        if id_ in criteria and None not in some:
             place = f"criteria.{id_}.{state}"
-            yield place, criteria[id_][state], "the least of margins", min(known)
+            yield place, criteria[id_][state], "the least of margins", min(some)
 
 
 def _options(numbers: Mapping[str, Any]) -> Iterator[Pair]:

@@ -82,14 +82,10 @@ class DocumentInfo:
         company, document, revision = map(escape.visible, texts)
         return " · ".join(filter(None, (company, document, revision and f"Revision {revision}")))
 
-    @property
-    def foot(self) -> str:
-        """What stands at the foot of every page, before the checksum of the inputs."""
-        return " · ".join(filter(None, (escape.visible(self.company.footer), program.name())))
-
     def as_data(self) -> dict[str, object]:
         """Return what the templates read, every text already visible and on one line."""
         date, title = self.date or NO_DATE, escape.visible(self.title)
+        foot = escape.visible(self.company.footer), program.name()
         people = {
             "Prepared by": self.prepared_by,
             "Checked by": self.checked_by,
@@ -117,7 +113,7 @@ class DocumentInfo:
             "date": [date.year, date.month, date.day],
             "layout": self.layout,
             "company": escape.visible(self.company.company),
-            "program": self.foot,
+            "program": " · ".join(filter(None, foot)),
             "logo": f"logo.{self.company.logo_kind}" if self.company.logo else "",
             "logo_sha256": hashlib.sha256(self.company.logo).hexdigest(),
         }

@@ -217,7 +217,7 @@ def _not_issued(job: Job, document: DocumentInfo) -> None:
 
 def _standing(job: Job, made_from: Mapping[str, str]) -> Outcome | None:
     """Return the report that stands there, if it is whole and of the same inputs and program."""
-    names = {**file_names(job.notebook, job.formats), "results": RESULTS}
+    names = file_names(job.notebook, job.formats)
     if not publish.stands(job.out, names.values(), sets_of(job.notebook, made_from)):
         return None
     try:

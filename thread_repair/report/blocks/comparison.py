@@ -10,7 +10,7 @@ from IPython.display import Markdown
 
 from ... import words
 from ...alternatives import dispositions, summary
-from ...facts import Term, condition, fact, force, length, load_case, mode
+from ...facts import Term, condition, force, length, load_case, mode
 from ...joint import screw_tension_max
 from ...joint.margins import CERTIFIED, LoadCase, least_by_state
 from ...joint.records import Effect, ModeResult
@@ -21,7 +21,7 @@ from ...units import number, percent, signed
 from ..figure import ReportFigure, ReportTable
 from ..formulas.of_strength import method_label, mode_label
 from .conclusion import ACCEPTED
-from .layout import bullets, by_level, figure, passage, table, units
+from .layout import bullets, by_level, figure, passage, table, table_or_words, units
 
 #: Height of the drawing on a page that it shares, mm.
 _SHARED = 92.0
@@ -129,15 +129,13 @@ def _in_range(both: Sequence[ModeResult], system: str) -> str:
 
 def margins_table(study: Study) -> ReportTable | Markdown:
     """Every margin with its sign, the least first."""
-    if not study.margins:
-        return passage(study, fact("margins_no_load"))
     rows = []
     for m in sorted(study.margins, key=lambda m: m.margin):
         told = words.term(Term("margin_at", "service" if m.case.at is None else "assembly"))
         told += words.term(load_case(m.load_case))
         row = {"margin": m, "load_case": told, "mode": words.term(margin_term(m))}
         rows.append({**row, "preload": m.case.preload or None, **_load_of(m.case)})
-    return table("margins", rows, study)
+    return table_or_words("margins", rows, study)
 
 
 def _load_of(load: LoadCase) -> dict[str, object]:

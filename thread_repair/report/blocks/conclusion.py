@@ -155,15 +155,13 @@ def _settled(study: Study) -> Iterator[Fact]:
     yield from (each for each in study.evaluation.facts if each.id in ACCEPTED)
     if study.preloads is not None:
         state = study.preloads.repaired
-        set_torque = torque(float(state.preload.tightened.torque_nm))
-        values: dict[str, Value] = {"torque": set_torque}
+        stated = "torque"
+        values: dict[str, Value] = {"torque": torque(float(state.preload.tightened.torque_nm))}
         if state.window is not None:
             values["window"] = state.window
-        if study.case.preload is None:
-            yield fact(f"condition_torque_{state.permissible}", **values)
-        else:
-            values["preload"] = force(study.case.preload)
-            yield fact(f"condition_preload_{state.permissible}", **values)
+        if study.case.preload is not None:
+            stated, values["preload"] = "preload", force(study.case.preload)
+        yield fact(f"condition_{stated}_{state.permissible}", **values)
     yield from _criteria(study)
 
 
@@ -326,6 +324,5 @@ def enclosed(study: Study) -> Markdown:
 def signature(study: Study) -> ReportTable:
     """Room for those who sign."""
     roles = ("prepared_by", "checked_by", "approved_by")
-    names = (getattr(study.case, role) for role in roles)
-    told = (role.replace("_", " ").capitalize() for role in roles)
-    return table("sign-off", [(*each, "", "") for each in zip(told, names, strict=True)])
+    named = [(role.replace("_", " ").capitalize(), getattr(study.case, role)) for role in roles]
+    return table("sign-off", [(*each, "", "") for each in named])

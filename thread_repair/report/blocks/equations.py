@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
+from functools import partial
 
 import numpy as np
 from IPython.display import Markdown
@@ -17,7 +18,7 @@ from ...strength.strip import STATES
 from ...study import Study
 from ...uncertainty.pull_tests.evidence import GroupEvidence
 from ...uncertainty.pull_tests.tolerance import Bound
-from ...units import SYSTEMS, plain, side_by_side
+from ...units import plain, side_by_side
 from .. import escape
 from ..figure import Markup, ReportTable
 from ..formulas import notation, of_loads, of_strength
@@ -116,21 +117,13 @@ def _symbols_table(
         if id_ in uses or (id_ in _ALWAYS and not nowhere):
             missing = "by case" if nowhere else "–"
             texts = [missing if x is None else _value(symbol, x, units(study)) for x in known]
-            sign = Markup(f"${symbol.sign}$")
-            rows.append((sign, symbol.meaning, *texts, _unit(symbol, units(study))))
+            unit = side_by_side(symbol.unit, units(study)) or "–"
+            rows.append((Markup(f"${symbol.sign}$"), symbol.meaning, *texts, unit))
     return table(name, rows, study)
 
 
 def _value(symbol: Symbol, value: float, system: str) -> str:
-    first, *more = (symbol.text(value, each) for each in SYSTEMS[system])
-    alike = symbol.unit("SI") == symbol.unit("inch") or first == "–"
-    return first + "".join(f" ({each})" for each in more if not alike)
-
-
-def _unit(symbol: Symbol, system: str) -> str:
-    if symbol.unit("SI") == symbol.unit("inch"):
-        return symbol.unit("SI") or "–"
-    return side_by_side(symbol.unit, system)
+    return side_by_side(partial(symbol.text, value), system)
 
 
 def friction_lines(study: Study) -> ReportTable | Markdown:
@@ -148,8 +141,8 @@ def friction_lines(study: Study) -> ReportTable | Markdown:
     heads, rows = ["Case"], [[line.label] for line in lines]
     for id_, name in names.items():
         symbol = notation.symbol(id_)
-        unit = f", {_unit(symbol, units(study))}" if symbol.unit("SI") else ""
-        heads.append(Markup(f"{name} ${symbol.sign}${unit}"))
+        unit = side_by_side(symbol.unit, units(study))
+        heads.append(Markup(f"{name} ${symbol.sign}${unit and ', '}{unit}"))
         for row, line in zip(rows, lines, strict=True):
             row.append(_value(symbol, line.values[id_], units(study)))
     return ReportTable(

@@ -16,7 +16,7 @@ from ...tables import Reference
 from ...units import plain, show
 from .. import escape
 from ..figure import ReportFigure, ReportTable
-from .layout import bullets, cell, figure, literal, passage, table, units
+from .layout import bullets, cell, figure, literal, passage, table, table_or_words, units
 
 #: Smaller p-values are not told apart: that is as many permutations as are drawn.
 _LEAST_P = 1e-4
@@ -82,7 +82,7 @@ def curves_table(study: Study) -> ReportTable | Markdown:
         recorded = cell(each.recorded, "force", units(study), 4)
         agrees = "" if each.curve.agrees(each.recorded) else " DISAGREES"
         rows.append({"found": each, "recorded": recorded + agrees})
-    return table("curve-values", rows, study) if rows else Markdown("")
+    return table_or_words("curve-values", rows, study)
 
 
 def _groups(study: Study) -> list[Pieces]:
@@ -126,9 +126,7 @@ def bounds_table(study: Study) -> ReportTable | Markdown:
             notes = [] if bound.note is None else [words.sentence(bound.note)]
             notes += ["governs"] if bound is group.governing(bound.claim) else []
             rows.append({"state": group.group.state, "bound": bound, "note": "; ".join(notes)})
-    if not rows:
-        return literal("No lower tolerance limit is stated: the specimens of no group scatter.")
-    return table("tolerance-bounds", rows, study)
+    return table_or_words("tolerance-bounds", rows, study)
 
 
 def comparison_passage(study: Study) -> Markdown:
@@ -158,9 +156,7 @@ def agreement_table(study: Study) -> ReportTable | Markdown:
             load, ends = found.predictions[state][each.method], (each.low, each.high)
             row = rows.setdefault(each.method, {"method": title})
             row[state] = {"load": load, "ratio": each.ratio, "ends": ends}
-    if not rows:
-        return literal("No group of specimens can be compared with the prediction.")
-    return table("agreement", rows.values(), study, basis=found.basis)
+    return table_or_words("agreement", rows.values(), study, basis=found.basis)
 
 
 def strength_table(study: Study) -> ReportTable | Markdown:

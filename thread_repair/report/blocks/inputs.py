@@ -19,7 +19,7 @@ from ...study import Study
 from ...tables import HOW_KNOWN, Reference
 from ...units import number
 from ..figure import ReportTable
-from .layout import cell, clause, known, literal, place, table, title, units
+from .layout import cell, clause, known, literal, place, table, table_or_words, title, units
 
 _KEYS = files.data("keys.toml")
 #: Keys that stand on the title block and are not repeated among the inputs.
@@ -54,16 +54,12 @@ def entries(case: Case) -> Iterator[tuple[str, str, str]]:
 
 def scope(study: Study) -> ReportTable | Markdown:
     """What is decided and what was found, in the engineer's words."""
-    stated = table("scope", [study.case])
-    if not stated.rows:
-        return Markdown("Item, serial numbers, scope and damage are not stated.")
-    return stated
+    return table_or_words("scope", [study.case])
 
 
 def change_record(study: Study) -> ReportTable | Markdown:
     """What was changed in which revision, the latest last."""
-    rows = changes(study.case.changes)
-    return table("changes", rows) if rows else Markdown("No change record is kept.")
+    return table_or_words("changes", changes(study.case.changes))
 
 
 def allowables_table(study: Study) -> ReportTable:

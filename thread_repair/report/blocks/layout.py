@@ -222,6 +222,14 @@ def table(
     )
 
 
+def table_or_words(
+    name: str, rows: Iterable[Any], study: Study | None = None, **values: Any
+) -> ReportTable | Markdown:
+    """Return the table of this name, or what `layouts.toml` says where there is no row for it."""
+    shown = table(name, rows, study, **values)
+    return shown if shown.rows else literal(words.catalogue()["tables"][name]["none"])
+
+
 def figure(
     name: str, drawn: Figure | Axes, study: Study | None = None, *,
     label: str = "", named: bool = True, **values: Value,

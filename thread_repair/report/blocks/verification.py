@@ -25,7 +25,7 @@ from ...verification.record import Verification, unconfirmed
 from .. import escape
 from ..escape import Markup
 from ..figure import ReportFigure, ReportTable
-from .layout import boxed, bullets, figure, known, passage, place, table, title
+from .layout import boxed, bullets, figure, known, passage, place, table, table_or_words, title
 
 #: Values and letters in one row of a long table: a row does not run over a page.
 _PER_ROW, _LONGEST = 30, 1200
@@ -292,9 +292,7 @@ def own_tests_table(found: Verification) -> ReportTable | Markdown:
         )
         for title, group, each in found.own_tests
     ]  # fmt: skip
-    if not rows:
-        return Markdown("No pull tests were given with this report.")
-    return table("own-tests", rows)
+    return table_or_words("own-tests", rows)
 
 
 # ---- credibility and open values

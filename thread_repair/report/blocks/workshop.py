@@ -220,6 +220,7 @@ def hole_figure(study: Study, of: str = "") -> ReportFigure:
 def _dimensions(study: Study, hole: CutHole, system: str) -> list[Dimension]:
     """Return the lengths along the axis with their words, the shallowest first."""
     case, made = study.case, study.sheet
+    assumed = {each.id: words.limits(each, system=system) for each in made.assumed}
 
     def between(least: float, most: float | None) -> str:
         return words.limits(Range(least=least, most=most, decimals=2), system=system)
@@ -229,15 +230,11 @@ def _dimensions(study: Study, hole: CutHole, system: str) -> list[Dimension]:
         (*hole.coil, f"installed insert {between(*made.fitted)}"),
     ]
     if hole.is_through:
-        (part,) = (each for each in made.assumed if each.id == "part_thickness")
-        thickness = words.limits(part, system=system)
-        found.append((0.0, hole.bottom, f"thickness {thickness}"))
+        found.append((0.0, hole.bottom, f"thickness {assumed['part_thickness']}"))
     else:
         full = between(hole.full_thread, None)
         found.append((0.0, hole.full_thread, f"full thread {full}"))
-        (drilled,) = (each for each in made.assumed if each.id == "drilled_depth")
-        depth = words.limits(drilled, system=system)
-        found.append((0.0, hole.drilled, f"drilled depth {depth}"))
+        found.append((0.0, hole.drilled, f"drilled depth {assumed['drilled_depth']}"))
     if case.screw_reach is not None:
         reach = words.quantity(length(case.screw_reach), system=system, how="4")
         found.append((0.0, case.screw_reach, f"thread reach of the screw {reach}"))

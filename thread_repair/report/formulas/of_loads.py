@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
@@ -201,21 +202,19 @@ def _window(
     study: Study, preloads: Preloads, frictions: Sequence[Line], both: Sequence[Line]
 ) -> Mapping[str, Sequence[Line]]:
     """The ends of the permissible window, solved from the margin that is zero there."""
-    scattered, ends = preloads.inputs.tool.scattered, dict[str, list[Line]]()
+    scattered, ends = preloads.inputs.tool.scattered, defaultdict[str, list[Line]](list)
     for line in both:
         state = preloads.states[line.state]
-        limits = zip(("low", "high"), state.window_nm, state.tools, strict=True)
-        for end, torque, tool in limits:
+        for low, torque, tool in zip((True, False), state.window_nm, state.tools, strict=True):
             # An empty window begins at almost nothing; where a tool ends, no margin is zero.
             if not 1e-8 < torque < math.inf or torque == ABOVE_SMALL:
                 continue
             inputs = replace(preloads.inputs, tool=tool)
             error = {} if scattered else {"e": tool.error}
             least = least_torque(inputs, line.state)
-            if end == "low" and math.isclose(torque, least, rel_tol=1e-8, abs_tol=1e-8):
-                ends.setdefault("window-prevailing", []).append(line.named(T_e=torque, **error))
+            if low and math.isclose(torque, least, rel_tol=1e-8, abs_tol=1e-8):
+                ends["window-prevailing"].append(line.named(T_e=torque, **error))
                 continue
-            low = end == "low"
             m = _zero_margin(study, inputs, line.state, torque, separation=low)
             assert m.case.origin is not None
             at = _line_of(m, frictions)
@@ -223,14 +222,12 @@ def _window(
             k = line.values["k_mid"] if scattered else at.values["k"]
             found = at.named(**{**_of_margin(m), "T_e": torque, "k": k, **error})
             if low:
-                ends.setdefault("window-minimum", []).append(found)
+                ends["window-minimum"].append(found)
                 continue
-            kind = "maximum"
-            if scattered and at.label.endswith(_FRICTION["twisted"]):
-                kind = "twisted"
+            twisted = scattered and at.label.endswith(_FRICTION["twisted"])
             change = state.preload.known_changes[m.case.origin.temperature]
-            found = found.named(_label(m), dF=change)
-            ends.setdefault(f"window-{kind}", []).append(found)
+            kind = "window-twisted" if twisted else "window-maximum"
+            ends[kind].append(found.named(_label(m), dF=change))
     return ends
 
 

@@ -131,9 +131,9 @@ def _conclusion(study: Study) -> Iterator[Fact]:
     drawn = study.conclusion
     if drawn.id == "supports_with_conditions":
         yield fact("asked_supports")
-        waiting = [each for each in study.criteria if each.is_condition]
         for name, met in (("asked_conditions", False), ("asked_not_assessed", None)):
-            named = tuple(Term("criterion", each.id) for each in waiting if each.met is met)
+            waiting = (each for each in study.criteria if each.is_condition and each.met is met)
+            named = tuple(Term("criterion", each.id) for each in waiting)
             if named:
                 yield fact(name, criteria=named)
     elif drawn.id == "supports":

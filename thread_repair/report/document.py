@@ -12,8 +12,6 @@ from ..errors import InputError
 from . import escape
 from .company import NONE, Company
 
-#: Without one: a record that the program writes of itself, which nobody issues or signs.
-STATUSES = ("draft", "final", "")
 #: A report has contents and room to read; a sheet is taken to the machine: short and close.
 LAYOUTS = ("report", "sheet", "letter")
 
@@ -33,7 +31,8 @@ class DocumentInfo:
     document, revision : str
         Number and revision, printed in the header of every page.
     status : {"draft", "final", ""}
-        A draft is marked on every page; without a status there are no lines to sign on.
+        A draft is marked on every page. Without one it is a record that the program writes of
+        itself, which nobody issues or signs: there are no lines to sign on.
     date : datetime.date or None
         Date of the document, never the time of building.
     prepared_by, checked_by, approved_by, customer, item, serials : str
@@ -67,13 +66,8 @@ class DocumentInfo:
     company: Company = NONE
 
     def __post_init__(self) -> None:
-        if not escape.visible(self.title):
-            raise InputError("title must not be empty")
-        for name, known in (("status", STATUSES), ("layout", LAYOUTS)):
-            if (value := getattr(self, name)) not in known:
-                raise InputError(
-                    f"{name} must be one of {', '.join(known).strip(', ')}, got {value!r}"
-                )
+        if self.layout not in LAYOUTS:
+            raise InputError(f"layout must be one of {', '.join(LAYOUTS)}, got {self.layout!r}")
 
     @property
     def header(self) -> str:

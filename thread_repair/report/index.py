@@ -173,8 +173,6 @@ def _findings(outcome: Outcome) -> str:
         faults = "".join(f"<li>{html(fault)}</li>" for fault in outcome.faults)
         return f'<td colspan="{len(_HEADS) - 3}"><ul>{faults}</ul></td>'
     said = _said(outcome.numbers)
-    if not said:
-        return "<td></td>" * (len(_HEADS) - 3)
     system = outcome.numbers.get("case", {}).get("report_units", "SI")
     failed, least = said["criteria_failed"], said["least_margin"]
     margin = "–" if least is None else units.signed(least) + f", {said['least_margin_mode']}"

@@ -188,19 +188,14 @@ def _pdf(info: DocumentInfo, folder: Path) -> None:
                 package_cache_path=folder / "none",
             )
         except typst.TypstError as error:
-            text = _missing_text(error.message)
-            if text is None:
+            missing = re.search(r"the text (.+?) could not be displayed", error.message)
+            if missing is None:
                 raise ReportError(f"the PDF could not be made: {error.message}") from error
+            text = missing[1].strip("`'\"")
         else:
             (folder / FORMATS["pdf"]).write_bytes(content)
             return
     raise InputError.of("no_font", text=text)
-
-
-def _missing_text(said: str) -> str | None:
-    """Return the text that no font can show, if that is what the compiler refuses."""
-    match = re.search(r"the text (.+?) could not be displayed", said)
-    return match[1].strip("`'\"") if match else None
 
 
 def _own_fonts(folder: Path) -> typst.Fonts:

@@ -133,11 +133,7 @@ def friction_lines(study: Study) -> ReportTable | Markdown:
         return Markdown("")
     assert study.preloads is not None  # which the lines are of
     scattered = "_scattered" if study.preloads.inputs.tool.scattered else ""
-    # A head of a sign alone would be empty to a reader who listens.
-    names = {
-        "mu_G": "Thread friction", "mu_K": "Head friction", "k_G": "Thread part",
-        "k": "Coefficient", "F_V": "Preload", "M": "Torsion",
-    }  # fmt: skip
+    names = words.catalogue()["terms"]["friction_line"]
     heads, rows = ["Case"], [[line.label] for line in lines]
     for id_, name in names.items():
         symbol = notation.symbol(id_)

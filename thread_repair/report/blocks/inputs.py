@@ -14,12 +14,13 @@ from IPython.display import Markdown
 
 from ... import files, tables, words
 from ...case import Case, changes, understood
+from ...facts import fact
 from ...joint import Evaluation
 from ...study import Study
 from ...tables import HOW_KNOWN, Reference
 from ...units import number
 from ..figure import ReportTable
-from .layout import cell, clause, known, literal, place, table, table_or_words, title, units
+from .layout import cell, clause, known, passage, place, table, table_or_words, title, units
 
 _KEYS = files.data("keys.toml")
 #: Keys that stand on the title block and are not repeated among the inputs.
@@ -132,13 +133,8 @@ def how_known_passage(*parts: Part) -> Markdown:
     """How many values are known how, and which recalled ones remain to be confirmed."""
     ways = [each.how_known for each in _references(parts)]
     listed = ", ".join(f"{ways.count(how)} {known(how)}" for how in HOW_KNOWN if how in ways)
-    text = f"Values and formulas used: {listed}."
-    if "memory" in ways:
-        text += (
-            " No governing value of a final issue may be among those not verified; the checker "
-            "confirms the others in the named document."
-        )
-    return literal(text)
+    unverified = [fact("values_to_confirm", "caution")] if "memory" in ways else []
+    return passage(None, fact("values_by_basis", listed=listed), *unverified)
 
 
 # ---- the request for a concession
@@ -152,12 +148,8 @@ def request_table(study: Study) -> ReportTable:
 def description_table(study: Study) -> ReportTable:
     """What was found, what is proposed instead, and what prevents it from happening again."""
     hole = words.sentence(study.sheet.title, system=units(study))
-    how = (
-        "To be made and inspected according to the hole preparation sheet of the same document."
-        if not study.conclusion.failed
-        else "The calculation does not support this repair and gives no steps for it."
-    )
-    repair = f"{hole}, {insert_words(study)}. {how}"
+    how = fact("request_no_steps" if study.conclusion.failed else "request_by_sheet")
+    repair = f"{hole}, {insert_words(study)}. {words.sentence(how)}"
     return table("repair-request", [{"case": study.case, "repair": repair}])
 
 

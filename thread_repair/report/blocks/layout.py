@@ -28,8 +28,7 @@ from ...tables import Reference
 from ...tightening import Band
 from ...units import decimals_of, number, percent, printed, side_by_side, signed, unit_of
 from .. import escape
-from ..escape import Markup
-from ..figure import ReportFigure, ReportTable
+from ..figure import Markup, ReportFigure, ReportTable
 from ..paths import walk
 
 if TYPE_CHECKING:

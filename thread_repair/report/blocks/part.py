@@ -65,10 +65,9 @@ def _assessed(found: Submission) -> Iterator[Fact]:
             criterion=Term("criterion", lowest.margin.id),
             hole=lowest.label,
         )
-        margins = {each.label: each.study.certified_minimum for each in found.holes}
-        hole = min(margins, key=lambda each: margins[each])
-        if margins[hole] < lowest.margin.repaired.value:
-            yield fact("submission_below_by_bound", margin=number(margins[hole]), hole=hole)
+        hole = min(found.holes, key=lambda each: each.study.certified_minimum)
+        if (bound := hole.study.certified_minimum) < lowest.margin.repaired.value:
+            yield fact("submission_below_by_bound", margin=number(bound), hole=hole.label)
     if len(found.matrix) == 1:
         yield fact("submission_joint")
         return

@@ -20,8 +20,7 @@ from ...joint.lengths import RequiredLength
 from ...joint.records import Effect
 from ...joint.sharing import JointSharing, not_assessed, sharing_facts
 from ...joint.wall import certified_wall_factors
-from ...strength.collapse.wall_factor import REFERENCES as WALL_REFERENCES
-from ...strength.collapse.wall_factor import TappedHole, smallest_boss_not_weaker
+from ...strength.collapse import wall_factor
 from ...strength.methods import METHODS
 from ...strength.sharing.distribution import published_statements
 from ...study import Study
@@ -220,13 +219,15 @@ def smallest_boss(study: Study) -> Markdown:
     """The boss from which on the repair is certain to be at least as strong."""
     joint = study.evaluation.joint
     holes = [
-        TappedHole(each.sizes.hole_major, each.mode("parent_thread_strip").area, each.engagement)
+        wall_factor.TappedHole(
+            each.sizes.hole_major, each.mode("parent_thread_strip").area, each.engagement
+        )
         for each in study.evaluation.states.values()
     ]
     told = []
     for support in ("base", "face"):
         kept = partial(certified_wall_factors, joint, support)
-        found = smallest_boss_not_weaker(holes[0], holes[1], kept)
+        found = wall_factor.smallest_boss_not_weaker(holes[0], holes[1], kept)
         low, high = found.searched
         if math.isnan(found.certain):
             name = "boss_not_certain"
@@ -425,6 +426,6 @@ def references(study: Study) -> tuple[Reference, ...]:
         *(each.reference for each in dispositions().values()),
         *(tables.reference(row, row["issue"][:1].lower() + row["issue"][1:]) for row in disagreed),
         *study.chances.references,
-        *WALL_REFERENCES,
+        *wall_factor.REFERENCES,
         *study.load_slip.references,
     )

@@ -18,13 +18,11 @@ from ...strength.methods import METHODS
 from ...strength.primary import ID as PRIMARY
 from ...strength.strip import STATES
 from ...uncertainty.pull_tests import planning
-from ...verification import checks as printed
 from ...verification import collapse
-from ...verification.checks import Check, Held
+from ...verification.checks import Check, Held, summaries
 from ...verification.record import Verification, unconfirmed
 from .. import escape
-from ..escape import Markup
-from ..figure import ReportFigure, ReportTable
+from ..figure import Markup, ReportFigure, ReportTable
 from .layout import boxed, bullets, figure, known, passage, place, table, table_or_words, title
 
 #: Values and letters in one row of a long table: a row does not run over a page.
@@ -91,7 +89,7 @@ def documents_table(found: Verification) -> ReportTable:
     rows = [
         (title(each.document), known(each.how_known), each.values, each.kept, each.passed,
          each.known, each.failed, f"{each.largest:.2f}")
-        for each in printed.summaries(found.checks).itertuples()
+        for each in summaries(found.checks).itertuples()
     ]  # fmt: skip
     sums = map(sum, zip(*(row[2:7] for row in rows), strict=True))
     return table("documents", [*rows, ("All", "", *sums, "")])

@@ -19,6 +19,7 @@ ROOT = Path(__file__).parents[1]
     [
         ("0.5 in", "length", 12.7),
         ("1 1/2 in", "length", 38.1),
+        ("1-1/2 in", "length", 38.1),
         ('1/2"', "length", 12.7),
         ("12", "length", 12.0),
         (12, "length", 12.0),

@@ -53,7 +53,7 @@ DIMENSIONS: Mapping[str, Kind] = {
 
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?"
 _QUANTITY = re.compile(
-    rf"""\s*(?:(?:(?P<whole>\d+)[ ]+(?=\d))?(?P<fraction>[+-]?\d+/\d+)   # 1 1/2 in
+    rf"""\s*(?:(?:(?P<whole>\d+)(?:[ ]+|-)(?=\d))?(?P<fraction>[+-]?\d+/\d+)   # 1 1/2 in, 1-1/2 in
         |(?P<number>{_NUMBER}))                                         # 0.5 in
         \s*(?P<unit>[^\d\s][^\s]*(?:[ ][^\s]+)*)?\s*$""",
     re.VERBOSE,

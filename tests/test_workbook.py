@@ -67,6 +67,15 @@ def test_every_key_stands_in_one_section_and_has_a_control(book):
     assert all(each.control.description for each in book.fields.values())
 
 
+def test_a_margin_just_below_zero_is_not_told_as_zero():
+    def loaded(newton):
+        return study(case.read(M10 | {"design_load": f"{newton:.0f} N"}))
+
+    smallest = next(iter(loaded(20_000).least_margins.values()))["original"].margin
+    found = loaded(20_000 * (1 + smallest) * 1.001)
+    assert "original −0.001" in answers.chart("Margins of safety", found)
+
+
 def test_what_the_schema_lists_is_suggested():
     assert form.choices("hole_kind") == ("through", "blind")
     assert "characteristic" in form.choices("parent_strength_basis")

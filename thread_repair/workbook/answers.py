@@ -22,6 +22,7 @@ from ..report.escape import html
 from ..report.figure import ReportFigure, ReportTable
 from ..study import Study, study
 from ..study.shown import open_heading
+from ..units import signed
 from .form import is_needed
 
 
@@ -133,7 +134,7 @@ def _margins(study: Study) -> str:
     if not least:
         return "<p>No limit load, torque or preload is stated: no margin of safety.</p>"
     smallest, margins = next(iter(least.items()))
-    told = ", ".join(f"{state} {found.margin:+.2f}" for state, found in margins.items())
+    told = ", ".join(f"{state} {signed(found.margin)}" for state, found in margins.items())
     drawn, mode = study.plot.margins(), Term("margin", smallest)
     modes = count(len(least))
     return figure("margins-by-mode", drawn, study, modes=modes, smallest=mode, told=told).html()

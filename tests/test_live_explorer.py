@@ -362,7 +362,9 @@ def test_fine_and_inch_threads_gain_less_the_finer_they_are():
             found = explorer.strip(at)
             per_length = [s.parent_strip / s.engaged for s in found.states.values()]
             gain.append(per_length[1] / per_length[0] - 1)
-            assert gain[-1] == pytest.approx(1.299 * found.pitch / found.diameter, rel=5e-3)
+            assert gain[-1] == pytest.approx(
+                1.299 * tr.thread(thread).pitch / found.diameter, rel=5e-3
+            )
         assert gain[1] < gain[0]
 
 
@@ -459,7 +461,8 @@ def test_what_the_words_and_tasks_say_of_the_controls_is_so():
         for state in thin.states.values():
             assert state.curve.max() < thin.screw_min and math.isnan(state.crossing)
     repaired = explorer.strip(Controls(engagement=1.5)).states["repaired"]
-    assert 0.5 * first.pitch <= repaired.nominal - repaired.engaged <= 0.75 * first.pitch
+    # half to three quarters of a pitch of 1.25 mm
+    assert 0.5 * 1.25 <= repaired.nominal - repaired.engaged <= 0.75 * 1.25
     assert "1.4 major diameters" in prose() and BOSS_RATIO_MIN == 1.4
     one = Controls(engagement=0.5, insert_length=0.5)
     assert explorer.strip(one).ratio < 1 < first.ratio  # the curves cross, and not at zero

@@ -104,7 +104,6 @@ class Strip:
     """Both states; load of a screw of minimum and maximum strength, N; `scale` ends the axis."""
 
     diameter: float
-    pitch: float
     lengths: FloatArray
     states: Mapping[str, State]
     screw_min: float
@@ -281,7 +280,6 @@ def strip(controls: Controls) -> Strip:
         )
     return Strip(
         diameter=diameter,
-        pitch=here.thread.pitch,
         lengths=_CURVE * diameter,
         screw_min=float(row["screw_tension_N"]),
         screw_max=float(row["screw_tension_max_N"]),
@@ -339,8 +337,8 @@ def collapse(controls: Controls, state: str) -> CollapseField:
     """
     from ..strength.areas import strip_area_internal
 
-    here, pitch = joint(controls), strip(controls).pitch
-    at, length = sizes(here, state), strip(controls).states[state].engaged
+    here, length = joint(controls), strip(controls).states[state].engaged
+    at, pitch = sizes(here, state), here.thread.pitch
     count = max(1, math.floor(length / pitch + 1e-9))
     outside = min(here.boss_diameter or math.inf, _WIDEST * at.hole_major)
     boss = Sizes.of(here.thread, at)._asdict() | {"n_pitches": count, "boss_diameter": outside}

@@ -208,7 +208,7 @@ def test_countersink_stays_above_the_coil():
 
 @pytest.mark.parametrize("position", ["mean", "basic", "measured"])
 def test_the_effect_told_is_that_of_the_sizes_calculated_with(position):
-    """A screw of 7.96 mm lends the insert 9.584 mm, of 9.624 basic and 9.384 least; hole 6H."""
+    """Of the insert 9.624 is basic, 9.384 least; a screw measured at 7.96 is none of it; hole 6H."""
     sizes_ = {"measured_screw_major": "7.96 mm"} if position == "measured" else {}
     found = joint.evaluate(
         cases.joint(cases.read({**M8, "tolerance_position": position, **sizes_}))
@@ -220,10 +220,6 @@ def test_the_effect_told_is_that_of_the_sizes_calculated_with(position):
     told = {e.id: e.values for e in found.facts if e.id.startswith("insert_outside")}
     assert ("insert_outside_assumed" in told) == (position != "basic")
     if position != "basic":
-        used = {"mean": 9.490, "measured": 9.584}[position]
+        used = {"mean": 9.490, "measured": 9.384}[position]
         gain = told["insert_outside_assumed"]["gain"].value
         assert gain == pytest.approx(area(9.624) / area(used) - 1, abs=1e-5)
-    assert ("insert_outside_by_screw" in told) == (position == "measured")
-    if position == "measured":
-        loss = told["insert_outside_by_screw"]["loss"].value
-        assert loss == pytest.approx(1 - area(9.384) / area(9.584), abs=1e-4)

@@ -1,7 +1,7 @@
 """An M8 joint with measured sizes: what is measured counts, what does not exist yet has its class.
 
-Screw d 7.85, d2 7.08; hole D1 6.80, D2 7.25; insert hole D1 8.40, D2 8.90. The insert lies below its
-basic 9.624 by as much as the screw below 8: 9.474. Inside the insert nobody measures: 7.348, 6.912.
+Screw d 7.85, d2 7.08; hole D1 6.80, D2 7.25; insert hole D1 8.40, D2 8.90. The insert nobody
+measures: outside 9.624 - (8 - 7.760) = 9.384, whatever the screw; inside 7.348 and 6.912.
 The rest as in m8_loads.
 """
 
@@ -42,7 +42,7 @@ def test_sizes_one_by_one(missing):
         tolerance_position="measured",
         **{name: f"{size} mm" for name, size in given.items()},
     )
-    crest = 9.624 - (8 - d)
+    crest = 9.384
     for state, length, outside, pitch, minor, inner in (
         ("original", 12.0, d, D2, D1, D1),
         ("repaired", 15.0625, crest, insert_D2, insert_D1, 6.912),

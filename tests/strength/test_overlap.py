@@ -55,14 +55,14 @@ def test_a_micrometre_of_overlap_carries_next_to_nothing():
 
 
 def test_the_flanks_of_the_insert_hole_are_those_of_its_own_diameters():
-    found = evaluated(measured_screw_major="7.90", measured_insert_hole_minor="9.40")
+    found = evaluated(measured_screw_major="7.90", measured_insert_hole_minor="9.26")
     state = found.repaired
-    # crest 8 + 1.299038 x 1.25, in micrometres 9.624, less the screw's 0.10: 9.524 mm;
-    # pi/4 (9.524^2 - 9.40^2) = 1.8430 mm2 a turn
-    assert state.sizes.crest == pytest.approx(9.524)
+    # crest 8 + 1.299038 x 1.25, in micrometres 9.624, less 8 - 7.760 of a screw of 6g: 9.384 mm;
+    # pi/4 (9.384^2 - 9.26^2) = 1.8157 mm2 a turn
+    assert state.sizes.crest == pytest.approx(9.384)
     turns = state.engagement / 1.25
     bearing = state.mode("flank_bearing")
-    assert bearing.area == pytest.approx(1.8430 * turns, rel=1e-4)
+    assert bearing.area == pytest.approx(1.8157 * turns, rel=1e-4)
     assert bearing.stress == pytest.approx(3.0472 * found.joint.parent_shear.value, rel=1e-4)
     assert state.pull_out_mode == "flank_bearing"
     assert found.original.pull_out_mode == "parent_thread_strip"

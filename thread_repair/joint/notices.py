@@ -179,8 +179,8 @@ def _assumptions(joint: Joint, repaired: StateResult) -> Iterator[Fact]:
 def _insert_outside(joint: Joint, repaired: StateResult) -> Iterator[Fact]:
     """What the assumed outside of the insert makes of its shear area, where calculated."""
     outside, at = inserts.insert_outside(joint.thread, joint.screw_class), repaired.sizes
-    crests, slope = [outside.basic, outside.minimum, at.crest], joint.thread.flank_angle
-    basic, least, used = np.asarray(
+    crests, slope = [outside.basic, at.crest], joint.thread.flank_angle
+    basic, used = np.asarray(
         strip_area_internal(
             1.0, joint.thread.pitch, crests, at.hole_pitch, tan_half_angle=tan_half_angle(slope)
         )
@@ -188,9 +188,7 @@ def _insert_outside(joint: Joint, repaired: StateResult) -> Iterator[Fact]:
     if joint.tolerance_position != "basic" and used < basic:
         yield fact(
             "insert_outside_assumed",
+            screw_class=joint.screw_class,
             gain=share(basic / used - 1),
             hole_class=joint.insert_hole_class,
         )
-    # A screw that was measured is no measurement of the insert.
-    if joint.tolerance_position == "measured" and used > least:
-        yield fact("insert_outside_by_screw", "caution", loss=share(1 - least / used))

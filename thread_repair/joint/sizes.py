@@ -63,9 +63,8 @@ def sizes(joint: Joint, state: str, *, position: str | None = None) -> StateSize
         inner = threads.internal_limits(thread, inner_class)
         inside = _hole(at, inner, basic)
         outside = inserts.insert_outside(thread, joint.screw_class)
-        # The screw's measured distance below basic is lent to the insert, as at every position.
-        lent = outside.basic - (thread.major - major)
-        crest = _at(at, outside.minimum, outside.maximum, enlarged.major, lent)
+        # A screw that was measured is no measurement of the insert.
+        crest = _at(at, outside.minimum, outside.maximum, enlarged.major, None)
         references = (*hole.references, *inner.references, *outside.references)
     return StateSizes(
         crest=crest,

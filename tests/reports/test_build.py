@@ -274,7 +274,8 @@ def test_progress_names_each_stage_and_stays_silent_off_a_terminal(tmp_path):
     import io
 
     stream = io.StringIO()
-    assert terminal_progress(stream) is None
+    terminal_progress(stream)("[1/4] start the notebook")
+    assert stream.getvalue() == ""
     build_report(
         notebook=small(tmp_path, "print(a)"),
         parameters={"a": 1},

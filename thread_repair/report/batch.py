@@ -150,7 +150,7 @@ def report(wanted: Namespace) -> int:
         folder = out or (folder_of(chosen[0]) if len(chosen) == 1 else None)
         if folder is not None:
             index.check_place(folder)
-        say = terminal_progress(always=True) or (lambda line: None)
+        say = terminal_progress(always=True)
         outcomes = list(_printed(_counted(run_batch(todo, workers=wanted.jobs), len(todo), say)))
         order = {job.out: place for place, job in enumerate(todo)}
         outcomes.sort(key=lambda outcome: order[outcome.job.out])

@@ -131,10 +131,10 @@ def build_report(
     ReportError, InputError
         In one sentence; the folder then holds what it held before.
     """
+    say = progress or (lambda line: None)
 
     def stage(number: int, text: str) -> None:
-        if progress is not None:
-            progress(f"[{number}/{_STAGES}] {text}")
+        say(f"[{number}/{_STAGES}] {text}")
 
     numbers: dict[str, Any] = {}
 
@@ -187,14 +187,13 @@ def build_report(
             published = publish.publish(build, names, out_dir, made_from=sets)
             return replace(published, numbers=numbers)
     finally:
-        if progress is not None:
-            progress("")
+        say("")
 
 
 def terminal_progress(
     stream: TextIO | None = None, *, always: bool = False
-) -> Callable[[str], None] | None:
-    """Return a function that shows one line, each over the one before; None if nobody watches.
+) -> Callable[[str], None]:
+    """Return a function that shows one line, each over the one before, if somebody watches.
 
     Parameters
     ----------
@@ -205,13 +204,11 @@ def terminal_progress(
     """
     target = sys.stderr if stream is None else stream
     watched = target.isatty()
-    if not watched and not always:
-        return None
 
     def show(line: str) -> None:
         if watched:
             target.write(f"\r\x1b[2K{line}" if line else "\r\x1b[2K")
-        elif line:
+        elif always and line:
             target.write(f"{line}\n")
         target.flush()
 

@@ -48,8 +48,7 @@ _CELL_MARGINS = (
 _NARROW = (
     '<w:p><w:pPr><w:spacing w:before="0" w:after="0" w:line="60" w:lineRule="exact"/></w:pPr></w:p>'
 )
-_WHOLE = "<w:trPr><w:cantSplit/></w:trPr>"
-_WHOLE_TOO = "<w:trPr><w:cantSplit/>"
+_WHOLE = "<w:trPr><w:cantSplit/>"
 
 
 def write_reference(info: DocumentInfo, path: Path) -> None:
@@ -84,9 +83,8 @@ def _tidy(document: str) -> str:
 
     One word processor forgets a mark that begins in one table or paragraph and ends in another.
     """
-    document = document.replace("<w:tr>", f"<w:tr>{_WHOLE}").replace(
-        f"{_WHOLE}<w:trPr>", _WHOLE_TOO
-    )
+    document = document.replace("<w:tr><w:trPr>", f"<w:tr>{_WHOLE}")
+    document = re.sub(f"<w:tr>(?!{_WHOLE})", f"<w:tr>{_WHOLE}</w:trPr>", document)
     document = re.sub(r"<w:bookmarkEnd [^>]*>", "", document)
     document = re.sub(
         r'<w:bookmarkStart w:id="(\d+)" [^>]*>', r'\g<0><w:bookmarkEnd w:id="\1"/>', document

@@ -64,10 +64,8 @@ def _lines(answer: Answered) -> Iterator[tuple[str, Iterable[Fact]]]:
     full = limits["full_thread"]
     yield "Tap", (fact("asked_tap", tap=tap, hole_class=hole_class, full=full),)
     low, high = (force(screw_load(joint, each)) for each in ("weakest", "strongest"))
-    screw = [fact("asked_screw_load", low=low, high=high)]
-    if "screw_reach" in limits:
-        screw.append(fact("asked_reach", limits=limits["screw_reach"]))
-    yield "Screw", screw
+    reach = fact("asked_reach", limits=limits["screw_reach"])
+    yield "Screw", (fact("asked_screw_load", low=low, high=high), reach)
     weaker = study.statements[2]
     # A longer insert is part of what it gains.
     engaged = {name: length(each.engagement) for name, each in study.evaluation.states.items()}
@@ -200,5 +198,4 @@ def _changes(study: Study) -> Iterator[Fact]:
     if not study.load_cases and not study.conclusion.failed:
         return  # it then rests on no strength, and there is nothing to say
     least = study.minimum_parent
-    if least.outcome != "no_load":
-        yield fact(f"asked_parent_{least.outcome}", **least.fact.values)
+    yield fact(f"asked_parent_{least.outcome}", **least.fact.values)

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from .. import files, words
-from ..facts import Fact, Range, Size, Term
+from ..facts import Fact, Range, Term
 
 
 def walk(record: Any, path: str) -> Any:
@@ -66,8 +66,6 @@ def plain(value: Any, *, said: bool = True) -> Any:
         return words.sentence(value)
     if isinstance(value, Term):
         return value.id
-    if isinstance(value, Size):
-        return value.name
     if isinstance(value, Range):
         return {"min": value.least, "max": value.most, "dimension": value.dimension}
     if isinstance(value, Mapping):

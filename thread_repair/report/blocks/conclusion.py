@@ -139,8 +139,8 @@ def conditions(study: Study) -> Markdown:
         found = (
             f"{words.term(Term('limit', each))} {assumed[each]}" for each in ids if each in assumed
         )
-        if line := "; ".join(map(escape.markdown, found)):
-            lines.append(f"{words.term(Term('limits', group))}: {line}.")
+        line = "; ".join(map(escape.markdown, found))
+        lines.append(f"{words.term(Term('limits', group))}: {line}.")
     shown = numbered([*lines, *(said(study, each) for each in _settled(study))])
     if not study.conclusion.failed:
         return shown

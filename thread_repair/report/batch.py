@@ -11,7 +11,6 @@ from argparse import Namespace
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, as_completed
-from dataclasses import replace
 from multiprocessing import get_context
 from multiprocessing.connection import Connection, wait
 from pathlib import Path
@@ -134,8 +133,7 @@ def report(wanted: Namespace) -> int:
     if book is not None and is_about_program(book):
         if chosen:
             raise InputError(f"{wanted.notebook} is about the program and takes no case")
-        job = _about_program(book, dict(wanted.param), out)
-        todo: tuple[Job, ...] = (replace(job, **how),)
+        todo: tuple[Job, ...] = (_about_program(book, dict(wanted.param), out, **how),)
     else:
         if wanted.param:
             raise InputError.of("param_beside_case")
@@ -145,7 +143,7 @@ def report(wanted: Namespace) -> int:
             out = out or (None if jobs.home() == CLONE else Path())
         todo = select(chosen, notebook=wanted.notebook, out=out, as_one=wanted.as_one, **how)
     if len(todo) == 1:
-        outcomes = list(_printed(run_batch([replace(todo[0], show_progress=True)])))
+        outcomes = list(_printed([build(todo[0], terminal_progress())]))
     else:
         folder = out or (folder_of(chosen[0]) if len(chosen) == 1 else None)
         if folder is not None:
@@ -163,14 +161,14 @@ def report(wanted: Namespace) -> int:
     return 1 if any(failed) else 2 if any(o.bad_input for o in outcomes) else 0
 
 
-def _about_program(book: Path, parameters: Mapping[str, str], out: Path | None) -> Job:
+def _about_program(book: Path, parameters: Mapping[str, str], out: Path | None, **how: Any) -> Job:
     """Return the job of a notebook that is about the program."""
     known = declared_parameters(book)
     for name in parameters:
         if name not in known:
             raise InputError(f"--param: {name!r} is not one of {', '.join(known)}")
     place = out or (CLONE / "reports" if jobs.home() == CLONE else Path()) / book.stem
-    return Job(case=book, notebook=book, name=book.stem, out=place, parameters=parameters)
+    return Job(case=book, notebook=book, name=book.stem, out=place, parameters=parameters, **how)
 
 
 def _counted(

@@ -15,7 +15,7 @@ from .. import errors
 from ..case import part_file
 from ..errors import InputError, ReportError, ThreadRepairError
 from . import publish
-from .build import RESULTS, Subject, build_report, file_names, sets_of, terminal_progress
+from .build import RESULTS, Subject, build_report, file_names, sets_of
 from .document import DocumentInfo
 from .publish import Published
 from .subjects import of_case, of_part, of_program
@@ -60,7 +60,6 @@ class Job:
     out: Path
     formats: tuple[str, ...] = ()
     again: bool = False
-    show_progress: bool = False
 
     @property
     def is_part(self) -> bool:
@@ -128,7 +127,7 @@ def notebook_path(name: str) -> Path:
 def build(job: Job, progress: Callable[[str], None] | None = None) -> Outcome:
     """Build one report. Everything that can be wrong with it ends in the outcome.
 
-    `progress` is called with a line at each stage; without it a terminal shows them if asked to.
+    `progress` is called with a line at each stage.
     """
     state = None  # not known while the input is not understood
     try:
@@ -195,7 +194,7 @@ def _build(job: Job, subject: Subject, progress: Callable[[str], None] | None) -
         notebook=job.notebook,
         out_dir=job.out,
         formats=job.formats,
-        progress=progress or (terminal_progress() if job.show_progress else None),
+        progress=progress,
         made_from=made_from,
     )
     return Outcome(job=job, **vars(published))

@@ -28,7 +28,7 @@ def test_a_workbook_is_one_case_a_row(tmp_path):
     file = workbook(tmp_path, ["# invented"], HEAD, ROW, [], ["b", *ROW[1:4], 12, "1.5 D"])
     jobs = select([file], formats=("html",))
     assert [job.name for job in jobs] == ["a", "b"]
-    assert dict(jobs[0].row)["screw"] == "8.8" and dict(jobs[1].row)["engagement"] == "12"
+    assert jobs[0].row["screw"] == "8.8" and jobs[1].row["engagement"] == "12"
     assert jobs[0].out == tmp_path / "jobs" / "a"
 
 
@@ -65,7 +65,7 @@ def test_a_format_that_shows_the_number_alone(tmp_path, look):
         sheet["E2"], sheet["E2"].number_format = 12.5, look
 
     [job] = select([workbook(tmp_path, HEAD, ROW, change=change)], formats=("html",))
-    assert dict(job.row)["engagement"] == "12.5"
+    assert job.row["engagement"] == "12.5"
 
 
 def test_a_title_above_the_header(tmp_path):
@@ -181,7 +181,7 @@ def test_a_table_to_start_from_is_read_as_it_is(tmp_path, name, capsys):
 
     assert main(["new", "--table", str(tmp_path / name)]) == 0
     (job,) = select([tmp_path / name], formats=("html",))
-    assert job.name == "pump-cover" and read(dict(job.row)).thread == "M8x1.25"
+    assert job.name == "pump-cover" and read(job.row).thread == "M8x1.25"
     assert sheets.read(tmp_path / name).words == ""
     assert main(["new", "--table", str(tmp_path / name)]) == 2
     assert "exists already" in capsys.readouterr().err

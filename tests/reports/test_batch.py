@@ -59,7 +59,7 @@ def test_folders_files_and_tables_are_cases(tmp_path, plain):
     assert [job.name for job in jobs] == ["a", "deep/b", "x", "y"]
     assert [job.out for job in jobs[:2]] == [one.parent, tmp_path / "fleet" / "deep" / "b"]
     assert [job.out for job in jobs[2:]] == [tmp_path / "t" / "x", tmp_path / "t" / "y"]
-    assert dict(jobs[2].row) == NEEDED
+    assert jobs[2].row == NEEDED
     jobs = chosen(plain, tmp_path / "fleet", out=tmp_path / "o")
     assert [job.out for job in jobs] == [tmp_path / "o" / "a", tmp_path / "o" / "deep" / "b"]
     (job,) = chosen(plain, tmp_path / "fleet" / "a", out=tmp_path / "o")
@@ -120,7 +120,7 @@ def test_a_table_of_another_country_is_read(tmp_path, plain, capsys):
     file = tmp_path / "t.csv"
     file.write_bytes("\r\n".join(lines).encode("utf-16"))
     (job,) = chosen(plain, file)
-    assert dict(job.row) == NEEDED
+    assert job.row == NEEDED
     assert "2 empty columns without a name left out" in capsys.readouterr().err
     file.write_text("\n".join(lines) + "x")
     with pytest.raises(InputError, match="row 2: 'x' stands in column 7, which has no name"):

@@ -13,6 +13,7 @@ import thread_repair as tr
 from thread_repair import words
 from thread_repair.case import part_file
 from thread_repair.cli import main
+from thread_repair.errors import InputError
 from thread_repair.report import index, part_results
 from thread_repair.report.blocks import part
 from thread_repair.report.blocks.conclusion import conclusion, criteria_table
@@ -185,6 +186,14 @@ def test_a_fault_of_one_hole_publishes_nothing(tmp_path, capsys):
     assert [file.name for file in tmp_path.iterdir()] == ["submission.yaml"]
 
 
+def test_no_hole_of_a_part_takes_the_place_of_another_of_its_name(tmp_path):
+    for name in ("a-b/c", "a/b-c"):
+        (tmp_path / name).mkdir(parents=True)
+        (tmp_path / name / "case.yaml").touch()
+    with pytest.raises(InputError, match=r"2 cases below .* hole a-b-c; rename a folder"):
+        select([tmp_path], formats=("html",), as_one=True)
+
+
 @pytest.mark.slow
 @pytest.mark.usefixtures("at_once")
 def test_cases_below_a_folder_as_one_part(tmp_path):
@@ -193,7 +202,7 @@ def test_cases_below_a_folder_as_one_part(tmp_path):
         shutil.copy(ROOT / "reports" / "demo-rig-plate" / "case.yaml", tmp_path / "plate" / name)
     (job,) = select([tmp_path / "plate"], formats=("html",), as_one=True)
     assert job.is_part and job.notebook.stem == "submission" and job.out == tmp_path / "plate"
-    assert [name for name, _ in job.holes] == ["h1", "h2"]
+    assert [*job.holes] == ["h1", "h2"]
     # The whole document is built of the four holes of tests/jobs; here its conclusion will do.
     node = nbformat.read(job.notebook, as_version=4)
     node.cells = node.cells[:5]

@@ -98,11 +98,12 @@ def _part(path: Path, out: Path | None) -> Iterator[Job]:
     if not path.is_dir():
         raise InputError(f"--as-one: {path} is no folder; expected one with cases below it")
     files = [path / CASE] if (path / CASE).exists() else _below(path)
-    named = {
-        "-".join(file.parent.relative_to(path).parts) or path.resolve().name: file for file in files
-    }
+    names = ["-".join(file.parent.relative_to(path).parts) or path.resolve().name for file in files]
+    for name in names:
+        if (count := names.count(name)) > 1:
+            raise InputError.of("holes_of_one_name", count=count, path=path, name=name)
     place = path if out is None else out / path.resolve().name
-    yield Job(case=path, out=place, name=str(path), holes=named)
+    yield Job(case=path, out=place, name=str(path), holes=dict(zip(names, files, strict=True)))
 
 
 def _seen(name: str) -> str:

@@ -217,7 +217,7 @@ def test_no_case_is_swallowed(tmp_path, every):
         file = tmp_path / "jobs.csv"
         file.write_bytes(data)
         try:
-            jobs = select([file], notebook=tmp_path, formats=("html",))
+            jobs = select([file], formats=("html",))
         except InputError as error:
             assert "jobs.csv" in str(error)
             assert named is None or named & rows_of(error), f"a good table was refused: {error}"

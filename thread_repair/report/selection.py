@@ -69,7 +69,7 @@ def select(
         If a folder holds no case, a table cannot be read, or two reports would share a folder.
     """
     jobs = [
-        replace(job, notebook=_notebook(notebook, job), formats=formats, again=again)
+        replace(job, notebook=_notebook(str(notebook), job), formats=formats, again=again)
         for path in chosen
         for job in (_part(path, out) if as_one else _jobs(path, out))
     ]
@@ -84,10 +84,8 @@ def select(
     return tuple(jobs)
 
 
-def _notebook(given: str | Path, job: Job) -> Path:
-    if isinstance(given, Path):
-        return given
-    return notebook_path(given or ("submission" if job.is_part else "repair_justification"))
+def _notebook(name: str, job: Job) -> Path:
+    return notebook_path(name or ("submission" if job.is_part else "repair_justification"))
 
 
 def _part(path: Path, out: Path | None) -> Iterator[Job]:

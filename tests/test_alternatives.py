@@ -100,6 +100,18 @@ def test_longer_engagement_counts_the_lost_thread_once():
 
 
 @pytest.mark.parametrize(
+    ("damage", "engaged"),
+    [({}, math.nan), ({"hole_condition": "worn", "damaged_diameter": "7.6 mm"}, 8)],
+)
+def test_longer_engagement_takes_no_thread_for_sound_that_nobody_called_so(damage, engaged):
+    """A stripped thread of 12 mm is no part of 20 mm; how far down it is worn was not measured."""
+    given = {"damaged_fraction": "", "engagement_available": "20 mm", "engagement": "12 mm"}
+    found = judged(**given, **damage)["longer-engagement"]
+    assert found.engaged == pytest.approx(engaged, nan_ok=True)
+    assert not found.is_acceptable
+
+
+@pytest.mark.parametrize(
     ("thread", "hole_class", "larger"),
     [
         ("M8x1.25", "6H", "M10x1.5"),  # M9 would leave the root of the old thread

@@ -75,7 +75,12 @@ def _longer(joint: Joint) -> Trial:
     kind, available = "longer-engagement", joint.engagement_available
     if available is None:
         return _open(kind, joint, fact("option_available_unknown"))
-    lost = (joint.damaged_fraction or 0.0) * joint.engagement
+    fraction = joint.damaged_fraction
+    if fraction is None and damaged_diameter(joint) is not None:
+        fraction = 1.0  # how deep the metal is missing nobody has said
+    if fraction is None:
+        return _open(kind, joint, fact("option_damage_unknown"))
+    lost = fraction * joint.engagement
     size = fact("option_size_available", available=length(available), lost=length(lost))
     trial = _original(kind, joint, available - lost, size, fact("option_longer_screw"))
     if joint.hole_condition not in SPOILED:

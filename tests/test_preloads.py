@@ -943,3 +943,18 @@ def test_a_published_scatter_stays_where_the_stated_friction_is_within_it():
     band = study(cases.read(narrow)).preloads.repaired.preload.tightened.preload
     assert band.highest / band.middle == pytest.approx(1.25)
     assert band.least / band.middle == pytest.approx(0.75)
+
+
+def test_a_wrench_errs_by_the_prevailing_torque_too():
+    """M4x0.7, K 0.18 of the head, 0.20 to 0.35 in the insert: lever of VDI 2230 0.86130 mm.
+
+    (1.05 + 0.2) N·m x 1.06 less 0.2 N·m makes 1.3062 kN, 25 % about the middle only 1.2933.
+    """
+    locking = {
+        "thread": "M4x0.7", "screw": "10.9", "parent": "6061-T6", "engagement": "6 mm",
+        "insert_length": "1.5 D", "torque": "1.05 N·m", "friction": "textbook-lubricated",
+        "insert_friction": "class-D", "tightening_tool": "nasa-torque-wrench",
+        "insert_kind": "locking", "prevailing_torque": "0.2 N·m",
+    }  # fmt: skip
+    band = study(cases.read(locking)).preloads.repaired.preload.tightened.preload
+    assert band.highest >= (1.25 * 1.06 - 0.2) * 1000 / 0.86131

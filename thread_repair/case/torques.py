@@ -67,8 +67,12 @@ def tightening(case: Case) -> tg.Tightening | None:
     middle = [(each.low + each.high) / 2 for each in (head, in_insert)]
     lever = shape.lever(min(middle), middle[0])
     stated = case.torque or float(tg.torque(case.preload or 0.0, coefficient=lever))
-    tool, small = (_tool(case, each, shape, head, in_insert) for each in (stated, tg.SMALL))
     part, limits = _clamped(case), torque_limits(case, thread)
+    # New and run-in inserts lie anywhere below the limit of the prevailing torque.
+    running = (0.0, 0.0 if limits is None else limits.most_nm)
+    tool, small = (
+        _tool(case, each, shape, head, in_insert, running[1]) for each in (stated, tg.SMALL)
+    )
     elastic = elastic_constants(screw.family)
     row = tables.row("screw_expansion.csv", "family", screw.family, "family of screws")
     expansion = float(row["expansion_1e6_per_K"]) * 1e-6
@@ -91,8 +95,6 @@ def tightening(case: Case) -> tg.Tightening | None:
     if case.bearing_diameter is None:
         references.append(tables.constant("bearing_diameter_over_major").reference)
     one = not tool.scattered and head.low == head.high
-    # New and run-in inserts lie anywhere below the limit of the prevailing torque.
-    running = (0.0, 0.0 if limits is None else limits.most_nm)
     return tg.Tightening(
         torque_nm=case.torque,
         preload=case.preload,
@@ -147,8 +149,9 @@ def _seats(case: Case) -> None:
     shape = tg.screw_shape(thread, threads.stress_area(thread), case.bearing_diameter)
     head = friction(case.friction, shape)
     in_insert = friction(case.insert_friction, shape) if case.insert_friction else head
-    limits, tool = torque_limits(case, thread), _tool(case, case.torque, shape, head, in_insert)
+    limits = torque_limits(case, thread)
     highest = 0.0 if limits is None else limits.most_nm
+    tool = _tool(case, case.torque, shape, head, in_insert, highest)
     error = 0.0 if tool.scattered else tool.error
     if case.torque * (1 - error) <= highest * error:
         raise InputError.of(
@@ -208,6 +211,7 @@ def _tool(
     shape: tg.ScrewShape,
     head: tg.Friction,
     in_insert: tg.Friction,
+    running_nm: float,
 ) -> tg.PublishedRange:
     """Return the tool; one turned by torque scatters no less than a hand torque wrench would.
 
@@ -223,7 +227,8 @@ def _tool(
         least, most = shape.lever(each.low, head.low), shape.lever(each.high, head.high)
         middle = (least + most) / 2
         errors += [(1 + tool.error) * least / middle - 1, 1 - (1 - tool.error) * most / middle]
-    if min(errors) >= wrench.error:
+    # The wrench errs by the prevailing torque's part as well, a preload's scatter does not.
+    if min(errors) >= wrench.error * (1 + running_nm / torque_nm):
         return tool
     error = float(max(wrench.error, *errors))
     return replace(tool, quantity=wrench.quantity, low=error, high=error)

@@ -7,7 +7,7 @@ import textwrap
 from collections.abc import Iterable, Iterator, Mapping
 
 from .. import alternatives as options
-from .. import materials, threads, words
+from .. import materials, words
 from ..case import understood
 from ..facts import Fact, Range, Size, Term, Value, fact, force, length, number, torque
 from ..joint.lengths import screw_load
@@ -88,12 +88,10 @@ _SHOWN = ("thread", "parent", "screw", "report_units")
 
 def _stated(answer: Answered) -> Iterator[Fact]:
     """Yield the joint and all else that was read, so that a slip of a unit or a word is seen."""
-    study = answer.study
-    names = study.sheet.thread.designation, study.case.parent, study.case.screw
-    yield fact("asked_joint", **dict(zip(("thread", "parent", "screw"), names, strict=True)))
-    thread = threads.thread(study.case.thread)
+    case, thread = answer.study.case, answer.study.sheet.thread
+    yield fact("asked_joint", thread=thread.designation, parent=case.parent, screw=case.screw)
     classes = {each: getattr(thread, each) for each in ("hole_class", "screw_class")}
-    read = {**classes, **understood(study.case)}
+    read = {**classes, **understood(case)}
     said = [each.key for each in answer.asked.tokens if each.key not in _SHOWN]
     for key in dict.fromkeys((*(each for each in classes if classes[each]), *said)):
         yield fact("asked_said", name=words.input_name(key).lower(), value=read[key])

@@ -228,7 +228,7 @@ def _of_limits(groups: tuple[GroupEvidence, ...], system: str) -> tuple[Equation
     for each in groups:
         if not each.bounds:
             continue
-        label = _label(each, groups, system)
+        label = f"{each.group.state}{apart(each, groups, system)}"
         lines.setdefault("sample", []).append(Line(label=label, values=_of_sample(each)))
         for bound in each.bounds:
             line = Line(label=f"{label}, {bound.claim}", values=_of_bound(each, bound))
@@ -237,12 +237,13 @@ def _of_limits(groups: tuple[GroupEvidence, ...], system: str) -> tuple[Equation
     return notation.equations("limits", lines)
 
 
-def _label(each: GroupEvidence, groups: tuple[GroupEvidence, ...], system: str) -> str:
+def apart(each: GroupEvidence, groups: tuple[GroupEvidence, ...], system: str) -> str:
+    """Return size and length of a group, for a name, where another is of the same condition."""
     group = each.group
     if sum(other.group.state == group.state for other in groups) == 1:
-        return group.state
+        return ""
     length = plain(group.engagement, dimension="length", system=system)
-    return f"{group.state}, {group.size}, {length}"
+    return f", {group.size}, {length}"
 
 
 def _of_sample(each: GroupEvidence) -> Values:

@@ -13,9 +13,10 @@ from ...strength import primary
 from ...strength.methods import METHODS
 from ...study import Study, evidence
 from ...tables import Reference
-from ...units import plain, show
+from ...units import show
 from .. import escape
 from ..figure import ReportFigure, ReportTable
+from .equations import apart
 from .layout import bullets, cell, figure, literal, passage, table, table_or_words, units
 
 #: Smaller p-values are not told apart: that is as many permutations as are drawn.
@@ -87,15 +88,10 @@ def curves_table(study: Study) -> ReportTable | Markdown:
 
 def _groups(study: Study) -> list[Pieces]:
     pieces, groups = [], study.evidence.evidence.groups
-    states = [each.group.state for each in groups]
     for each in groups:
-        group = each.group
-        name = words.term(condition(group.state))
-        if states.count(group.state) > 1:
-            length = plain(group.engagement, dimension="length", system=units(study))
-            name += f", {group.size} {length}"
-        predicted = _predicted(study, group.state)
-        pieces.append(Pieces(words=name, found=each, predicted=predicted))
+        state = each.group.state
+        name = words.term(condition(state)) + apart(each, groups, units(study))
+        pieces.append(Pieces(words=name, found=each, predicted=_predicted(study, state)))
     return pieces
 
 

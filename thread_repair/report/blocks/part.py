@@ -85,9 +85,8 @@ def _names(found: Submission) -> list[str]:
 
 def cover_matrix(found: Submission) -> ReportTable | Markdown:
     """The matrix where the cover has room for it, else the reference to it."""
-    if len(_names(found)) <= _ROWS:
-        return matrix_tables(found)[0]
-    return Markdown(matrix_tables(found)[0].lead)
+    first = matrix_tables(found)[0]
+    return first if len(_names(found)) <= _ROWS else Markdown(first.lead)
 
 
 def matrix(found: Submission) -> None:
@@ -240,8 +239,7 @@ def open_points(found: Submission) -> Markdown:
     points = [*_facts(found, lambda study: study.open_points)]
     alike = len(found.holes) == 1 or all(holes == "all holes" for *_, holes in points)
     texts = [text if alike else f"{holes}: {text}" for _, text, holes in points]
-    text = " ".join(words.capital(each) for each in texts)
-    text = text or said(None, fact("nothing_open"))
+    text = " ".join(map(words.capital, texts)) or said(None, fact("nothing_open"))
     return Markdown(f"**{open_heading(found.studies[0])}** {text}")
 
 

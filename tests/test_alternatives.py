@@ -405,6 +405,14 @@ def test_the_insert_is_proposed_exactly_where_the_conclusion_supports_it(changes
     assert math.isnan(best.diameters) or best.diameters in held
 
 
+def test_an_insert_that_lets_the_screw_fail_first_is_recommended_before_a_shorter_one():
+    found = study(screw="12.9", engagement="8 mm")
+    held = {a.diameters: a.screw_first for a in found.alternatives if a.kind == "wire-insert"}
+    assert held == {1.0: False, 1.5: False, 2.0: True, 2.5: True, 3.0: True}
+    assert found.recommended.diameters == 2.0
+    assert found.recommended.reason.id == "recommended_screw_first"
+
+
 def test_an_odd_length_is_judged_beside_the_standard_ones():
     found = judged(insert_length="13 mm")
     assert found["wire-insert-1.625D"].assessment == "proposed"

@@ -299,6 +299,7 @@ def test_a_report_is_not_final_against_its_own_pull_tests(folder):
             evaluate(case)
         assert all(fault.startswith("status: final is refused") for fault in raised.value.faults)
         found = evaluate(attrs.evolve(case, accept_negative_margin=accepted))
+        assert len(found.facts) == 1 + len(tr.evaluate(attrs.evolve(case, status="draft")).facts)
         (told,) = (each for each in found.facts if each.id == "pull_tests_accepted")
         assert told.values["role"] == "stress office"
 

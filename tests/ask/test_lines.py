@@ -103,6 +103,8 @@ def test_without_an_insert_the_shortest_that_meets_the_criteria_is_taken():
     assert answered("M8 6082-T6 8.8").asked.assumed["insert_length"] == "1.5 D"
     assert answered("M8 6082-T6 12.9 engagement 20").asked.assumed["insert_length"] == "2 D"
     assert answered("M8 6082-T6 8.8 blind 14").asked.assumed["insert_length"] == "1 D"
+    deep = answered("M8 6082-T6 12.9 blind engagement 20").asked.assumed
+    assert (deep["insert_length"], deep["hole_depth"]) == ("2 D", "27.5 mm")
     assert answered("M8 6082-T6 8.8 2.5D").study.case.insert_length == 20
 
 
@@ -179,6 +181,10 @@ def test_the_torque_of_an_answer_is_that_of_the_repaired_thread():
     assert shown[0].values["window"] == after.window != before.window
 
 
+#: Every criterion of it is met.
+WHOLE = "M8 6061-T6 8.8 blind 40 2D load 5 kN 15 Nm friction 0.12 edge 30 boss 60 engagement 12"
+
+
 def test_the_lines_of_screw_and_limits_are_in_order():
     of = answered("M8 6082-T6 8.8 2D")
     lines = {label: list(found) for label, found in answer_lines._lines(of)}
@@ -194,6 +200,29 @@ def test_the_lines_of_screw_and_limits_are_in_order():
         for each in found
     )
     assert (torque.id, torque.level) == ("asked_torque_none", "limit")
+
+
+def by_label(line):
+    return {label: list(found) for label, found in answer_lines._lines(answered(line))}
+
+
+@pytest.mark.parametrize(
+    ("line", "label", "ids"),
+    [
+        (WHOLE, "Conclusion", ["conclusion_supports", "adequate"]),
+        (WHOLE, "Drill", ["asked_drill", "asked_depth"]),
+        (WHOLE, "Torque", ["asked_torque_range"]),
+        (WHOLE, "Limits", ["asked_shorter", "asked_screw_first", "asked_parent_holds"]),
+        (
+            "M8 6082-T6 8.8 load 3 kN 2D",
+            "Conclusion",
+            ["asked_supports", "asked_conditions", "asked_not_assessed", "adequate"],
+        ),
+        ("M8 6082-T6 8.8 2D", "Limits", ["asked_shorter", "asked_screw_first"]),
+    ],
+)
+def test_what_a_line_of_the_answer_says(line, label, ids):
+    assert [each.id for each in by_label(line)[label]] == ids
 
 
 def test_an_answer_is_short_and_says_what_its_study_says(every):

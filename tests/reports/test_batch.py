@@ -546,6 +546,9 @@ def test_the_page_of_an_index_says_what_its_table_says(load, tmp_path):
     for head, column in (("Criteria not met", "criteria_failed"), ("Conditions", "conditions")):
         assert html.unescape(said[head]) == row[column]
     assert row["conditions"] and bool(row["criteria_failed"]) == (load == "30 kN")
+    assert ('<td class="passed">' in page, '<td class="failed">' in page) == (
+        load == "8 kN", load == "30 kN",
+    )  # fmt: skip
 
 
 def test_both_strengths_stand_in_the_index_in_the_units_of_the_case(tmp_path):

@@ -134,3 +134,26 @@ def test_the_first_page_of_a_docx_is_set_to_fit(tmp_path):
         sizes.append(size)
     assert sizes[0] == 10.5 and sizes == sorted(sizes, reverse=True) and sizes[2] < sizes[1]
     assert docx.fitted("<w:p></w:p>") == "<w:p></w:p>"
+
+
+def test_a_table_and_a_title_are_as_high_as_their_lines():
+    """453.6 pt: 258 letters of 9 pt in three quarters less 10 make four lines, not three."""
+    from thread_repair.report import docx
+
+    def paragraph(words, of=""):
+        return f"<w:p><w:pPr>{of}</w:pPr><w:r><w:t>{words}</w:t></w:r></w:p>"
+
+    left, heading = '<w:jc w:val="left" />', '<w:pStyle w:val="Title" />'
+    cells = "".join(f"<w:tc>{paragraph(each, left)}</w:tc>" for each in ("x", "y" * 258))
+    page = (
+        f'<w:document xmlns:w="{docx._W[1:-1]}"><w:body>'
+        f"{paragraph('Report', heading)}"
+        '<w:tbl><w:tblGrid><w:gridCol w:w="1" /><w:gridCol w:w="3" /></w:tblGrid>'
+        f"<w:tr>{cells}</w:tr></w:tbl>{paragraph('words')}"
+    )
+    title, table, text = 1.15 * 14 + 3, 4 * 1.15 * 9 + 2.5, 1.15 * 10 + 3
+    assert docx.estimate(page, 10) == pytest.approx(title + table + text)
+    whole = docx.fitted(f"{page}<w:sectPr/></w:body></w:document>", whole=True)
+    assert re.findall(r'<w:sz w:val="(\d+)"/>', whole) == [
+        *["28"] * 2, *["19"] * 4, *["21"] * 2,
+    ]  # fmt: skip

@@ -194,6 +194,24 @@ def test_no_hole_of_a_part_takes_the_place_of_another_of_its_name(tmp_path):
         select([tmp_path], formats=("html",), as_one=True)
 
 
+def test_cases_below_a_folder_make_one_job_or_one_each(tmp_path):
+    plate = tmp_path / "plate"
+    files = [plate / "a" / "h1" / "case.yaml", plate / "h2" / "case.yaml"]
+    for file in files:
+        file.parent.mkdir(parents=True)
+        file.touch()
+    (job,) = select([plate], formats=("html",), as_one=True, out=tmp_path / "out")
+    assert job.holes == dict(zip(("a-h1", "h2"), files, strict=True))
+    assert job.out == tmp_path / "out" / "plate"
+    (job,) = select([plate / "h2"], formats=("html",), as_one=True)
+    assert [*job.holes] == ["h2"] and job.out == plate / "h2"
+    found = select([plate], formats=("html",), out=tmp_path / "out")
+    assert [(each.case, each.name, each.is_part) for each in found] == [
+        (files[0], "a/h1", False), (files[1], "h2", False),
+    ]  # fmt: skip
+    assert [each.out for each in found] == [tmp_path / "out" / "a" / "h1", tmp_path / "out" / "h2"]
+
+
 @pytest.mark.slow
 @pytest.mark.usefixtures("at_once")
 def test_cases_below_a_folder_as_one_part(tmp_path):

@@ -497,7 +497,18 @@ def test_a_broken_screw_is_held_against_the_screw(folder):
     (folder / "pull_tests.csv").write_text(text.replace("parent_thread_strip", "screw_tension"))
     rewrite(folder, lambda load, piece: f"{46 + load / 100} kN")
     found = tr.study(cases.load(folder)).evidence
-    assert "specimens_far_off" not in {each.id for each in found.limits}
+    assert not {"specimens_far_off", "screws_only"} & {each.id for each in found.limits}
+
+
+def test_pieces_of_a_thread_without_the_class_of_the_screw_have_no_load_to_be_held_against(folder):
+    rows = "".join(
+        f"C{n},repaired,1/4-20 UNC,8 mm,2{n} kN,parent_thread_strip,\n" for n in range(3)
+    )
+    with (folder / "pull_tests.csv").open("a") as file:
+        file.write(rows)
+    limit = tr.study(cases.load(folder)).evidence.limits[0]
+    assert (limit.id, limit.level) == ("no_load_predicted", "limit")
+    assert limit.values["size"] == "1/4-20 UNC"
 
 
 def test_a_load_asked_for_above_the_bound_is_said(folder):

@@ -102,7 +102,7 @@ def test_one_hole_with_other_sizes_on_one_part():
     assert found.matrix["A", "3"].study is not found.matrix["A", "1"].study
 
 
-@pytest.mark.parametrize("text", ["3 to 1", "1 to 5000", "1, 1"])
+@pytest.mark.parametrize("text", ["3 to 1", "1 to 5000", "1, 1", "1 to 900, 901 to 1001"])
 def test_serial_numbers_that_are_none(text):
     with pytest.raises(InputError):
         serial_numbers(text)

@@ -46,6 +46,7 @@ def test_the_insert_of_the_case_is_what_the_comparison_says():
     assert chosen.pull_out == pytest.approx(found.repaired.pull_out, rel=1e-12)
     assert chosen.strength == pytest.approx(found.repaired.strength, rel=1e-12)
     assert chosen.ratio == pytest.approx(found.pull_out_ratio, rel=1e-12)
+    assert chosen.governing_mode == found.repaired.governing_mode
     assert chosen.wall == pytest.approx((20 - 9.624) / 2, abs=1e-3)
 
 

@@ -940,9 +940,11 @@ def test_a_published_scatter_stays_where_the_stated_friction_is_within_it():
         "insert_length": "1.5 D", "torque": "17 N·m", "friction": "0.12 to 0.13",
         "tightening_tool": "nasa-torque-wrench",
     }  # fmt: skip
-    band = study(cases.read(narrow)).preloads.repaired.preload.tightened.preload
+    found = study(cases.read(narrow)).preloads
+    band = found.repaired.preload.tightened.preload
     assert band.highest / band.middle == pytest.approx(1.25)
     assert band.least / band.middle == pytest.approx(0.75)
+    assert "friction_over_scatter" not in {each.id for each in found.facts}
 
 
 def test_a_wrench_errs_by_the_prevailing_torque_too():

@@ -220,7 +220,13 @@ def by_label(line):
             "Conclusion",
             ["asked_supports", "asked_conditions", "asked_not_assessed", "adequate"],
         ),
+        (
+            "M8 6082-T6 8.8 2D",
+            "Conclusion",
+            ["asked_supports", "asked_conditions", "asked_not_assessed"],
+        ),
         ("M8 6082-T6 8.8 2D", "Limits", ["asked_shorter", "asked_screw_first"]),
+        ("M8 6082-T6 8.8 2D load 25 kN", "Limits", ["asked_screw_first", "asked_parent_none"]),
     ],
 )
 def test_what_a_line_of_the_answer_says(line, label, ids):

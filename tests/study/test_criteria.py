@@ -326,6 +326,11 @@ def test_what_is_assumed_of_what_is_not_stated_is_open_on_the_first_page(whole, 
     assert said in form and said in found._repr_html_()
 
 
+def test_a_temperature_that_is_assumed_asks_for_no_minimum_beside_it():
+    found = ids(of(**STATED | TIGHT | {"temperature": "", "temperature_min": ""}))
+    assert "no_temperature" in found and "no_temperature_min" not in found
+
+
 def test_the_terminal_tells_all_that_is_open():
     hot = {"temperature": "120 °C", "tolerance_position": "basic", "yield_factor": "1.25"}
     found = of(parent="356.0-T6-sand", **hot)

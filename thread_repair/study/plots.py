@@ -31,9 +31,6 @@ if TYPE_CHECKING:
     from .record import Study
 
 Drawn = TypeVar("Drawn", Axes, Sequence[Axes])
-#: Pitches of incomplete thread that a tap leaves: bottoming and plug, ASME B18.29.2M notes on
-#: hole depth, as reproduced in the 31st handbook p. 1746; read.
-_INCOMPLETE = {"bottoming": 2.0, "plug": 4.0}
 #: Triangle height over pitch and depth of the screw's root below its major diameter in triangle
 #: heights: 17/24 (ISO 68-1 with rounded root), 2/3 (BS 84).
 _ROOT = {"whitworth": (0.960491, 2 / 3)}
@@ -298,7 +295,7 @@ def hole_sections(study: Study) -> tuple[CutHole, CutHole]:
             # The insert hole carries the same profile on a larger diameter.
             minor=enlarged.minor - (enlarged.major - thread.major),
             full_thread=joint.engagement,
-            incomplete=_INCOMPLETE["bottoming"],
+            incomplete=_incomplete("bottoming"),
             drilled=math.inf if through else math.nan,
             coil=(math.nan, math.nan),
             engaged=(0.0, original.engagement),
@@ -309,12 +306,17 @@ def hole_sections(study: Study) -> tuple[CutHole, CutHole]:
             **_common(joint, repaired),
             minor=enlarged.minor,
             full_thread=float(inserts.full_thread_min(thread, joint.insert_length)),
-            incomplete=_INCOMPLETE[case.tap],
+            incomplete=_incomplete(case.tap),
             drilled=math.inf if through else _unknown(case.hole_depth),
             coil=(down, down + joint.insert_length - shortening),
             engaged=(thread_begin(joint), thread_begin(joint) + repaired.engagement),
         ),
     )
+
+
+def _incomplete(tap: str) -> float:
+    """Pitches of incomplete thread that a tap leaves."""
+    return tables.constant(f"insert_tap_incomplete_{tap}").value
 
 
 def _unknown(value: float | None) -> float:

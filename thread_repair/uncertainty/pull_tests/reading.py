@@ -214,11 +214,12 @@ def _slips(columns: pd.DataFrame) -> list[Fault]:
     loads = columns[["load"]].assign(middle=like.transform("median"))
     loads["ratio"] = loads["load"] / loads["middle"]
     alike = loads["ratio"].between(1 / UNIT_SLIP, UNIT_SLIP)
-    slipped = loads[(like.transform("size") >= 3) & ~alike].to_dict("index")
-    return [
-        Fault(row=row, column="peak_load", text=message("load_unlike", **each))
-        for row, each in slipped.items()
-    ]
+    slipped = loads[(like.transform("size") >= 3) & ~alike]
+    found = []
+    for row, load, middle, ratio in slipped.itertuples():
+        said = message("load_unlike", load=load, ratio=ratio, middle=middle)
+        found.append(Fault(row=row, column="peak_load", text=said))
+    return found
 
 
 def _told(path: Path, faults: Iterable[Fault]) -> Iterator[str]:

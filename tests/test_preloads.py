@@ -18,6 +18,7 @@ from thread_repair.joint.margins import margins
 from thread_repair.report import escape
 from thread_repair.report.blocks import comparison, conclusion, review, workshop
 from thread_repair.report.blocks import tightening as blocks
+from thread_repair.report.formulas import of_loads
 from thread_repair.report.results import results
 from thread_repair.report.terminal import summary
 from thread_repair.study import study
@@ -798,9 +799,11 @@ def test_impossible_tightening_gets_one_sentence(changes, says):
 
 
 def test_a_published_scatter_is_no_error_at_the_prevailing_torque():
-    """It is of the preload, which is what the torque leaves beyond that."""
-    case = demo(insert_kind="locking", torque="0.2 N·m", tightening_tool="torque-wrench")
-    assert cases.tightening(case).tool.scattered
+    """It is of the preload, which is not read off a torque; a torque wrench may miss it all."""
+    small = {"insert_kind": "locking", "torque": "0.2 N·m"}
+    assert cases.tightening(demo(**small, tightening_tool="elongation")).tool.scattered
+    (fault,) = refused(**small, tightening_tool="torque-wrench")
+    assert fault.startswith("torque: ")
 
 
 # --------------------------------------------------------------------------------------- blocks
@@ -960,3 +963,17 @@ def test_a_wrench_errs_by_the_prevailing_torque_too():
     }  # fmt: skip
     band = study(cases.read(locking)).preloads.repaired.preload.tightened.preload
     assert band.highest >= (1.25 * 1.06 - 0.2) * 1000 / 0.86131
+
+
+def test_the_ends_of_a_window_are_of_one_tool():
+    """By feel with 0.10 to 0.17 lies between a wrench of 4 % and one of 6 %: 4 to 20 N·m of both."""
+    between = {
+        "thread": "M8x1.25", "screw": "8.8", "parent": "6061-T6", "engagement": "12 mm",
+        "insert_length": "1.5 D", "torque": "14 N·m", "friction": "0.10 to 0.17",
+        "tightening_tool": "by-feel", "design_load": "2 kN", "load_share": "0.2",
+    }  # fmt: skip
+    whole = study(cases.read(between))
+    low, high = whole.preloads.repaired.window_nm
+    assert low < tg.SMALL < high
+    assert len(set(whole.preloads.repaired.tools)) == 1
+    assert of_loads.tightening(whole)["torque"]  # a line of friction for every end

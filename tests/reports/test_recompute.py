@@ -164,7 +164,8 @@ class Printed(tuple):
 
 def digits_of(name):
     """Loads, torques that are worked out and lengths required have three digits."""
-    return 3 if (name.startswith("F") and name not in ("FL", "FT")) or name in ("To", "Lr") else 4
+    three = ("To", "Lr", "gain", "loss")
+    return 3 if (name.startswith("F") and name not in ("FL", "FT")) or name in three else 4
 
 
 def text_of(pages):

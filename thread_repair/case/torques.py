@@ -70,9 +70,8 @@ def tightening(case: Case) -> tg.Tightening | None:
     part, limits = _clamped(case), torque_limits(case, thread)
     # New and run-in inserts lie anywhere below the limit of the prevailing torque.
     running = (0.0, 0.0 if limits is None else limits.most_nm)
-    tool, small = (
-        _tool(case, each, shape, head, in_insert, running[1]) for each in (stated, tg.SMALL)
-    )
+    tool = _tool(case, stated, shape, head, in_insert, running[1])
+    small = tool if tool.by_torque else _named_tool(tg.SMALL, case.tightening_tool)
     elastic = elastic_constants(screw.family)
     row = tables.row("screw_expansion.csv", "family", screw.family, "family of screws")
     expansion = float(row["expansion_1e6_per_K"]) * 1e-6
@@ -217,9 +216,10 @@ def _tool(
 
     The friction in a published scatter is that of its tests, not whatever a case states. Where the
     wrench, with the stated friction, reaches further, the tool becomes one of a torque so accurate
-    that with that friction it reaches as far as both (derived).
+    that with that friction it reaches as far as both (derived). That wrench is one for small
+    torques, so that the tool is the same at every torque of the permissible window.
     """
-    tool, wrench = (_named_tool(torque_nm, n) for n in (case.tightening_tool, None))
+    tool, wrench = _named_tool(torque_nm, case.tightening_tool), _named_tool(tg.SMALL)
     if not tool.by_torque:
         return tool
     errors = []

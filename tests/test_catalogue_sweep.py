@@ -89,6 +89,12 @@ def test_the_needed_length_is_the_shortest_that_lets_the_screw_break():
     assert not np.any(strong > weak.fillna(np.inf))
 
 
+def test_the_needed_lengths_of_parents_stand_as_they_are_named():
+    parents = ["7075-T651", "6061-T6", "6082-T6"]
+    found = catalogue_sweep.needed_lengths(threads.thread("M8"), parents=parents, screws=["8.8"])
+    assert [*found.index] == parents
+
+
 def test_the_chart(tmp_path, capsys):
     from thread_repair.figures.strip_load import insert_length_chart
 

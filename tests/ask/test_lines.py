@@ -107,6 +107,8 @@ def test_without_an_insert_the_shortest_that_meets_the_criteria_is_taken():
     assert (deep["insert_length"], deep["hole_depth"]) == ("2 D", "27.5 mm")
     thick = assumed.completed(asked.ask("M8 6082-T6 8.8 blind 30 part_thickness=40")).assumed
     assert thick["engagement"] == "1.5 D"
+    whole = assumed.completed(asked.ask("M8 6082-T6 8.8 through 12")).assumed
+    assert (whole["engagement"], whole["insert_length"]) == ("12", "1.5 D")
     assert answered("M8 6082-T6 8.8 2.5D").study.case.insert_length == 20
 
 

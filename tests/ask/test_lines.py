@@ -103,8 +103,8 @@ def test_without_an_insert_the_shortest_that_meets_the_criteria_is_taken():
     assert answered("M8 6082-T6 8.8").asked.assumed["insert_length"] == "1.5 D"
     assert answered("M8 6082-T6 12.9 engagement 20").asked.assumed["insert_length"] == "2 D"
     assert answered("M8 6082-T6 8.8 blind 14").asked.assumed["insert_length"] == "1 D"
-    deep = answered("M8 6082-T6 12.9 blind engagement 20").asked.assumed
-    assert (deep["insert_length"], deep["hole_depth"]) == ("2 D", "27.5 mm")
+    deep = answered("M8 AZ91D 12.9 blind engagement 24").asked.assumed
+    assert (deep["insert_length"], deep["hole_depth"]) == ("2.5 D", "31.5 mm")
     thick = assumed.completed(asked.ask("M8 6082-T6 8.8 blind 30 part_thickness=40")).assumed
     assert thick["engagement"] == "1.5 D"
     whole = assumed.completed(asked.ask("M8 6082-T6 8.8 through 12")).assumed
@@ -118,6 +118,8 @@ def test_a_depth_chooses_the_tap_and_a_tap_the_depth():
     assert "tap" not in answered("M8 6082-T6 8.8 blind 24").asked.assumed
     assert answered("M8 6082-T6 8.8 blind").asked.assumed["hole_depth"] == "23.5 mm"
     assert answered("M8 6082-T6 8.8 blind bottoming").asked.assumed["hole_depth"] == "17 mm"
+    # No hole is shallower than the thread in it: a line with a longer one was refused.
+    assert answered("M8 6082-T6 8.8 blind engagement 36").asked.assumed["hole_depth"] == "36"
 
 
 def test_every_line_is_read_as_the_table_says(every):

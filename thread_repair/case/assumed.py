@@ -2,9 +2,9 @@
 
 A hole without a word is a through hole, its full thread as deep as the part or the insert asked
 for, else 1.5 D where the hole takes it. A screw is of class 8.8, or of the inch grade of that
-strength. A blind hole without a depth is as deep as the insert and a plug tap need; one with a
-depth too shallow for that is finished with a bottoming tap. All of it is common practice, without
-a published source, and is named in the answer.
+strength. A blind hole without a depth is as deep as the insert and a plug tap need, or as a longer
+full thread; one with a depth too shallow for that is finished with a bottoming tap. All of it is
+common practice, without a published source, and is named in the answer.
 """
 
 from __future__ import annotations
@@ -150,7 +150,9 @@ def _assume_depth(
         return
     if "hole_depth" not in said:
         longest = inserts.LENGTHS[-1] * thread.major if deepest else nominal
-        assumed["hole_depth"] = f"{_drilled(thread, longest, said.get('tap', 'plug')):.6g} mm"
+        needed, full = _drilled(thread, longest, said.get("tap", "plug")), said.get("engagement")
+        deeper = (_length(thread, full) or 0.0) > needed
+        assumed["hole_depth"] = full if full and deeper else f"{needed:.6g} mm"
         return
     depth = _length(thread, said["hole_depth"])
     if depth is not None and "tap" not in said and depth < _drilled(thread, nominal, "plug"):

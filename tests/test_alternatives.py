@@ -93,6 +93,16 @@ def test_a_damaged_thread_may_still_hold():
     assert left.assessment == "acceptable"
 
 
+@pytest.mark.parametrize("measured", [None, "7.3 mm"])
+def test_no_damage_makes_a_thread_stronger(measured):
+    """Metal missing at 6.7 mm, inside the minor diameter of class 6H (6.912 mm) or as measured."""
+    sizes = {"tolerance_position": "measured", "measured_hole_minor": measured} if measured else {}
+    worn = {"hole_condition": "worn", "damaged_diameter": "6.7 mm", "damaged_fraction": ""}
+    found = study(parent="7075-T651-plate-0.499in", engagement="8 mm", **worn, **sizes)
+    left = next(each for each in found.alternatives if each.option == "leave-as-damaged")
+    assert left.pull_out == pytest.approx(found.evaluation.original.pull_out)
+
+
 def test_longer_engagement_counts_the_lost_thread_once():
     found = judged(damaged_fraction="0.5", engagement_available="18 mm")["longer-engagement"]
     assert found.engaged == pytest.approx(12)

@@ -55,10 +55,12 @@ def _damaged(joint: Joint) -> Trial:
     if joint.hole_condition == "insert-pulled-out":
         left, size = 0.0, fact("option_size_lost", lost=share(1))
     elif damage is not None:
-        # The minor diameter is that found, the pitch diameter as measured, or the limit of its
-        # class; a hole as wide as the screw has no thread.
-        worn = replace(joint.measured or MeasuredDiameters(), hole_minor=damage)
-        joint = replace(joint, tolerance_position="measured", measured=worn)
+        # The minor diameter is that found, if it is the greater; the others as measured, or the
+        # limits of their class; a hole as wide as the screw has no thread.
+        found = joint.measured or MeasuredDiameters()
+        joint = replace(joint, tolerance_position="measured", measured=found)
+        minor = max(damage, sizes(joint, "original").hole_minor)
+        joint = replace(joint, measured=replace(found, hole_minor=minor))
         at = sizes(joint, "original")
         left = 0.0 if max(damage, at.hole_pitch) >= at.screw_major else reached
         size = fact("option_size_worn", damage=length(damage))

@@ -286,14 +286,15 @@ def test_a_report_is_not_final_against_its_own_pull_tests(folder):
     case = cases.load(folder)
     assert "tolerance_limit_too_low" in {each.id for each in tr.study(case).evidence.doubts}
     assert all(each.margin > 0 for each in tr.study(case).margins)
-    case = attrs.evolve(
-        case,
-        status="final",
-        item="block",
-        prepared_by="A. Maker",
-        changes="A | 2026-11-25 | first issue",
-    )
+    final = {
+        "status": "final", "item": "block", "prepared_by": "A. Maker",
+        "changes": "A | 2026-11-25 | first issue",
+    }  # fmt: skip
     accepted = "stress office | proof load in report 7 instead"
+    for lighter in (attrs.evolve(cases.load(DEMO), **final),
+                    attrs.evolve(cases.load(DEMO), accept_negative_margin=accepted)):  # fmt: skip
+        assert "pull_tests_accepted" not in {each.id for each in tr.evaluate(lighter).facts}
+    case = attrs.evolve(case, **final)
     for evaluate in (tr.evaluate, lambda case: tr.study(case).evaluation):
         with pytest.raises(InputErrors, match="lower tolerance limit") as raised:
             evaluate(case)

@@ -87,7 +87,7 @@ def load(path: Path) -> PartFile:
     folder = path.parent
     if isinstance(rows, str) and rows.strip() not in NOTHING:
         rows = _table(folder, rows)
-    if not isinstance(rows, list) or not rows:
+    if not isinstance(rows, list):
         raise InputError.of("holes_are_a_list", path=path)
     faults = [
         f"{key[:60]}: expected one value, found a list or nested keys"

@@ -325,7 +325,7 @@ def _held_against_expectation(tests: PullTests, joint: Joint, mean: float) -> li
         piece, load = group.piece[worst], float(group.load[worst])
         limit = REFUSED if apart[worst] > REFUSED else TOLD
         far = int(np.count_nonzero(apart > limit))
-        if far and limit == REFUSED:
+        if limit == REFUSED:
             refused.append(
                 f"pull_tests: {group.name}: {far} of {len(apart)} pieces lie more than {limit:g} "
                 "times above or below the load expected of thread and screw, "

@@ -10,7 +10,7 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
-from thread_repair import facts, materials, words
+from thread_repair import facts, materials, tables, words
 from thread_repair import tightening as tg
 from thread_repair.errors import InputErrors
 from thread_repair.joint import evaluate
@@ -168,6 +168,12 @@ def test_a_published_scatter_replaces_the_band_of_friction():
     assert ratio.highest / ratio.least == pytest.approx(4.0)
 
 
+def test_a_bearing_diameter_that_is_assumed_has_its_source():
+    source = tables.constant("bearing_diameter_over_major").reference
+    assert source in found(bearing_diameter="").references
+    assert source not in found(bearing_diameter="12 mm").references
+
+
 def test_a_small_torque_has_the_wider_wrench():
     tool = cases.tightening(demo(tightening_tool="", torque="8 N·m")).tool
     assert tool.id == "wrench-to-10"
@@ -195,7 +201,10 @@ def test_a_window_that_begins_below_10_nm_does_so_with_the_wider_wrench(kind, lo
         assert low == pytest.approx(wide.states[state].window_nm[0], rel=1e-9) and low < 10
         assert high == pytest.approx(close.states[state].window_nm[1], rel=1e-9)
         # with the wrench that is above 10 N·m where all of the window is
-        assert found(tightening_tool="").states[state].tools[0].id == "wrench-above-10"
+        usual, above = (found(tightening_tool=tool) for tool in ("", "wrench-above-10"))
+        assert usual.states[state].tools[0].id == "wrench-above-10"
+        assert usual.states[state].window_nm == above.states[state].window_nm
+        assert usual.states[state].window_nm[0] > 10
 
 
 @pytest.mark.parametrize(

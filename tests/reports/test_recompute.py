@@ -354,10 +354,15 @@ def loads(book, state, v):
     check("C3", lambda Rs: c3(Rs))
     check("q", lambda pf, Af, tau_n, An: pf * Af / (tau_n * An))
     if "s" in v:
-        check(
-            "C1", lambda s, D: 1.0 if s / D >= 1.9 else min(1, -((s / D) ** 2) + 3.8 * s / D - 2.61)
-        )
-        check("Cw", lambda C1, Cc: min(C1, Cc))
+        assert ("C1" in v) == (v["s"][0] / v["D"][0] >= 1.4)  # the paper's range
+        if "C1" in v:
+            check(
+                "C1",
+                lambda s, D: 1.0 if s / D >= 1.9 else min(1, -((s / D) ** 2) + 3.8 * s / D - 2.61),
+            )
+            check("Cw", lambda C1, Cc: min(C1, Cc))
+        else:
+            check("Cw", lambda Cc: Cc)
         check("Cb", lambda cb, s, db, D: cb * (s**2 - db**2) / (s**2 - D**2))
         check(
             "Fw",

@@ -425,6 +425,22 @@ def test_an_insert_that_lets_the_screw_fail_first_is_recommended_before_a_shorte
     assert found.recommended.reason.id == "recommended_screw_first"
 
 
+def test_an_option_is_judged_with_the_strength_at_assembly_too():
+    hot, cold = judged(temperature="100 degC"), judged(temperature="20 degC")["wire-insert-2D"]
+    (found,) = (x for x in hot["wire-insert-2D"].criteria if x.id == "stripping_strength_cold")
+    assert found.repaired.value == pytest.approx(cold.pull_out)
+    assert found.repaired.value > hot["wire-insert-2D"].pull_out
+
+
+def test_a_hole_that_an_insert_came_out_of_gives_no_strength_and_a_next_insert_its_own_torque():
+    torn = judged(
+        hole_condition="insert-pulled-out", torque="12 N·m", friction="0.12", design_load="2 kN"
+    )
+    assert math.isnan(torn["wire-insert-1.5D"].pull_out)
+    judged_ = {each.id: each.met for each in torn["next-insert"].criteria}
+    assert judged_["margin_separation"] is None and judged_["torque_window"] is None
+
+
 def test_an_odd_length_is_judged_beside_the_standard_ones():
     found = judged(insert_length="13 mm")
     assert found["wire-insert-1.625D"].assessment == "proposed"

@@ -109,6 +109,7 @@ def test_without_an_insert_the_shortest_that_meets_the_criteria_is_taken():
     assert thick["engagement"] == "1.5 D"
     whole = assumed.completed(asked.ask("M8 6082-T6 8.8 through 12")).assumed
     assert (whole["engagement"], whole["insert_length"]) == ("12", "1.5 D")
+    assert assumed.completed(asked.ask("1/4-20 6061-T6")).assumed["screw"] == "J429-5"
     assert answered("M8 6082-T6 8.8 2.5D").study.case.insert_length == 20
 
 

@@ -109,6 +109,8 @@ def test_no_strength_helps_where_another_criterion_refuses():
 def test_a_comparison_alone_holds_at_any_strength():
     whole = study_of("a load", design_load="", load_factor="", yield_factor="", insert_length="2 D")
     assert whole.minimum_parent.outcome == "no_load"
+    light = study_of("a load", design_load="100 N", insert_length="2 D").minimum_parent
+    assert (light.outcome, light.scale) == ("far", 0.05)
 
 
 def test_what_is_printed_is_rounded_up():

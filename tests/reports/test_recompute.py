@@ -120,6 +120,7 @@ MEANINGS = {
     "FT": "required preload",
     "Mp": "maximum prevailing torque",
     "e": "error of the torque, plus or minus",
+    "em": "error of the torque, minus, where it differs",
     "eF": "scatter of the preload about its mean, plus or minus",
     "DK": "mean diameter under the head",
     "dm": "basic pitch diameter of the screw",
@@ -427,6 +428,8 @@ def tightening(book, state, v, lines, both):
             sign = -1 if name == "maximum torsion" else sign
             book.agree(f"{label} F", line["F"], scattered_with(sign), line)
         else:
+            if sign < 0:  # a tool of a published scatter may err less above than below
+                line["e"] = v.get("em", v["e"])
             book.agree(f"{label} F", line["F"], preload_with(sign), line)
         if "M" in line:
             book.agree(f"{label} M", line["M"], lambda F, kG, Mp: F * kG / 1000 + Mp, line)

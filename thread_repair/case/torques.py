@@ -151,7 +151,7 @@ def _seats(case: Case) -> None:
     limits = torque_limits(case, thread)
     highest = 0.0 if limits is None else limits.most_nm
     tool = _tool(case, case.torque, shape, head, in_insert, highest)
-    error = 0.0 if tool.scattered else tool.error
+    error = 0.0 if tool.scattered else tool.error_below
     if case.torque * (1 - error) <= highest * error:
         raise InputError.of(
             "torque_within_error", case=case, highest=highest, least=highest * error / (1 - error)
@@ -215,28 +215,30 @@ def _tool(
     """Return the tool; one turned by torque scatters no less than a hand torque wrench would.
 
     The friction in a published scatter is that of its tests, not whatever a case states. Where the
-    wrench, with the stated friction, reaches further, the tool becomes one of a torque so accurate
-    that with that friction it reaches as far as both (derived). That wrench is one for small
-    torques, so that the tool is the same at every torque of the permissible window.
+    wrench, with the stated friction, reaches further, the tool becomes one of a torque so accurate,
+    above and below, that with that friction it reaches as far as both (derived). That wrench is one
+    for small torques, so that the tool is the same at every torque of the permissible window.
     """
     tool, wrench = _named_tool(torque_nm, case.tightening_tool), _named_tool(tg.SMALL)
     if not tool.by_torque:
         return tool
-    errors = []
+    above, below = [], []
     for each in (head, in_insert):
         least, most = shape.lever(each.low, head.low), shape.lever(each.high, head.high)
         middle = (least + most) / 2
-        errors += [(1 + tool.error) * least / middle - 1, 1 - (1 - tool.error) * most / middle]
+        above.append((1 + tool.error) * least / middle - 1)
+        below.append(1 - (1 - tool.error) * most / middle)
     # The wrench errs by the prevailing torque's part as well, a preload's scatter does not.
-    if min(errors) >= wrench.error * (1 + running_nm / torque_nm):
+    if min(*above, *below) >= wrench.error * (1 + running_nm / torque_nm):
         return tool
-    error = float(max(wrench.error, *errors))
-    return replace(tool, quantity=wrench.quantity, low=error, high=error)
+    low, high = (float(max(wrench.error, *ends)) for ends in (below, above))
+    return replace(tool, quantity=wrench.quantity, low=low, high=high)
 
 
 def _wider(tool: tg.PublishedRange) -> Iterator[Fact]:
     if tool.by_torque and not tool.scattered:
-        yield fact("friction_over_scatter", "caution", tool=tool.title, error=share(tool.error))
+        ends = {"above": share(tool.error), "below": share(tool.error_below)}
+        yield fact("friction_over_scatter", "caution", tool=tool.title, **ends)
 
 
 def _clamped(case: Case) -> materials.Parent | None:

@@ -313,7 +313,7 @@ def least_torque(inputs: Tightening, state: str) -> float:
     -------
     float
     """
-    error = 0.0 if inputs.tool.scattered else inputs.tool.error
+    error = 0.0 if inputs.tool.scattered else inputs.tool.error_below
     return float(inputs.prevailing_nm[state][1] * error / (1 - error))
 
 

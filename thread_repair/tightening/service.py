@@ -86,6 +86,7 @@ def tighten(
     thread_friction: tuple[ArrayLike, ArrayLike],
     head_friction: tuple[ArrayLike, ArrayLike],
     error: ArrayLike,
+    error_below: ArrayLike | None = None,
     scattered: bool = False,
     prevailing_nm: ArrayLike = 0.0,
 ) -> StateTightening:
@@ -102,6 +103,8 @@ def tighten(
     thread_friction, head_friction : (minimum, maximum)
     error : array_like
         Plus or minus, as a fraction: of the tool's torque, to which the band of friction is added.
+    error_below : array_like, optional
+        The same for a torque less than meant, where that differs.
     scattered : bool
         Whether the error is a published scatter of the preload, which has friction in it already
         and is laid about the middle one.
@@ -135,9 +138,14 @@ def tighten(
         ends.append(not_negative(**{f"{name} (minimum)": low, f"{name} (maximum)": high}))
         if (ends[-1][0] > ends[-1][1]).any():
             raise InputError.of("not_minimum_maximum", name=name, low=plain(low), high=plain(high))
-    error, running = not_negative(error=error, prevailing_nm=prevailing_nm)
-    if (error >= 1).any():
-        raise InputError(f"error must be below 1, got {np.nanmax(error):g}")
+    error, below, running = not_negative(
+        error=error,
+        error_below=error if error_below is None else error_below,
+        prevailing_nm=prevailing_nm,
+    )
+    worst = np.maximum(error, below)
+    if (worst >= 1).any():
+        raise InputError(f"error must be below 1, got {np.nanmax(worst):g}")
     lever, (least, most) = shape.lever, zip(*ends, strict=True)
     middle = (least[0] + most[0]) / 2, (least[1] + most[1]) / 2
     coefficient = Band(least=lever(*least), middle=lever(*middle), highest=lever(*most))
@@ -170,7 +178,7 @@ def tighten(
         twisted = minimum = line((middle[0] * rise, middle[1] * rise), (1 - error) * centre)
     else:
         maximum, twisted = turned(least, error), turned((most[0], least[1]), error)
-        minimum = turned(most, -error)
+        minimum = turned(most, -below)
     return StateTightening(
         torque_nm=stated,
         nut_factor=coefficient.map(lambda each: nut_factor(each, major=shape.major)),
@@ -228,6 +236,7 @@ def service_preload(inputs: Tightening, state: str) -> ServicePreload:
         thread_friction=(inputs.thread[state].low, inputs.thread[state].high),
         head_friction=(inputs.head.low, inputs.head.high),
         error=inputs.tool.error,
+        error_below=inputs.tool.error_below,
         scattered=inputs.tool.scattered,
         prevailing_nm=prevailing,
     )

@@ -126,13 +126,25 @@ def tightening(study: Study) -> Mapping[str, tuple[Equation, ...]]:
         "strip": list(_strip_torque(preloads, lines["middle"])),
         **_window(study, preloads, frictions, both),
     }
-    # a scatter is of the preload; no prevailing torque is in it
-    made = {
-        id_: str(spec.get("plain", spec["form"])).replace("<e>", "<e_F>")
-        for id_, spec in forms("torque").items()
-        if id_.startswith("window") and preloads.inputs.tool.scattered
-    }
+    made = dict(_of_tool(preloads.inputs))
     return {each: equations(each, lines, made) for each in ("preload", "service", "torque")}
+
+
+#: What the torque is least for.
+_BELOW = ("preload-minimum", "window-minimum", "window-prevailing")
+
+
+def _of_tool(inputs: Tightening) -> Iterator[tuple[str, str]]:
+    """The forms in which the error of the tool stands otherwise than in the file."""
+    differs = inputs.tool.error_below != inputs.tool.error
+    running = any(most for _, most in inputs.prevailing_nm.values())
+    for id_, spec in {**forms("preload"), **forms("torque")}.items():
+        plain_form = str(spec.get("plain", spec["form"]))
+        if inputs.tool.scattered and id_.startswith("window"):
+            # a scatter is of the preload; no prevailing torque is in it
+            yield id_, plain_form.replace("<e>", "<e_F>")
+        elif differs and id_ in _BELOW:
+            yield id_, (str(spec["form"]) if running else plain_form).replace("<e>", "<e_m>")
 
 
 def _temperatures(study: Study, preloads: Preloads, both: Sequence[Line]) -> Iterator[Line]:
@@ -210,7 +222,7 @@ def _window(
             if not 1e-8 < torque < math.inf or torque == ABOVE_SMALL:
                 continue
             inputs = replace(preloads.inputs, tool=tool)
-            error = {} if scattered else {"e": tool.error}
+            error = {} if scattered else {"e": tool.error, "e_m": tool.error_below}
             least = least_torque(inputs, line.state)
             if low and math.isclose(torque, least, rel_tol=1e-8, abs_tol=1e-8):
                 ends["window-prevailing"].append(line.named(T_e=torque, **error))

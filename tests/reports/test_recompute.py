@@ -148,6 +148,9 @@ MODES = (
 )  # fmt: skip
 
 
+DIAMETERS = ("d", "dc", "D", "D1", "D2", "ds", "d2", "Di1", "Di2")
+
+
 class Printed(tuple):
     """A number as printed, in mm, N, MPa, N·m, and half of its last digit.
 
@@ -184,7 +187,10 @@ def table_of_symbols(text, *, at_assembly=False):
         row = re.search(rf"(?<=[^a-z,:]) {re.escape(words)} {VALUE} {VALUE} ({units})(?= )", text)
         for state, value in zip(STATES, row.groups()[:2] if row else (), strict=False):
             if value not in ("–", "by case"):
-                found[state][name] = Printed(value, row[3], digits_of(name))
+                digits = digits_of(name)
+                if row[3] == "in" and name in DIAMETERS and float(value.split()[0]) < 0.1:
+                    digits = 3  # to a ten-thousandth, as on a drawing
+                found[state][name] = Printed(value, row[3], digits)
     return found
 
 

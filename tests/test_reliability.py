@@ -19,7 +19,7 @@ from scipy import stats
 import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair.errors import GeometryError, InputError, UnknownNameError, ValidityError
-from thread_repair.uncertainty.pull_tests.distributions import mean_interval
+from thread_repair.uncertainty.intervals import mean_interval
 from thread_repair.uncertainty.reliability.distributions import (
     at_normal,
     strength,

@@ -25,7 +25,7 @@ from ..joint.sizes import sizes
 from ..strength.strip import STATES
 from ..tables import Reference, cited
 from ..tightening import service_preload
-from ..uncertainty.pull_tests.distributions import CONFIDENCE
+from ..uncertainty.intervals import CONFIDENCE
 from ..uncertainty.reliability import distributions
 from ..uncertainty.reliability.distributions import Quantity, tolerance, uniform
 from ..uncertainty.reliability.drivers import SwingStep, one_at_a_time

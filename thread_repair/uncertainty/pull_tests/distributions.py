@@ -12,9 +12,7 @@ from scipy import special
 from ...arrays import FloatArray, positive, read_only
 from ...errors import InputError
 from ...facts import Fact, Term, Value, count, fact, number
-
-#: Of every two-sided interval.
-CONFIDENCE = 0.95
+from ..intervals import CONFIDENCE, mean_interval
 
 #: Simulated samples behind a p-value or a Weibull factor, and their fixed seed: these are constants
 #: of n, the same in every report.
@@ -114,24 +112,6 @@ def sample(values: ArrayLike, *, least: int = 2, apart: bool = False) -> FloatAr
     if apart and np.ptp(found) == 0:
         raise InputError("all test pieces have the same load: nothing can be told of their scatter")
     return found
-
-
-def mean_interval(values: ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Mean of independent values of a normal population and its Student interval.
-
-    Parameters
-    ----------
-    values : array_like, shape (n, ...)
-        Two or more.
-
-    Returns
-    -------
-    mean, low, high : arrays of the trailing shape
-    """
-    x = np.asarray(values, dtype=np.float64)
-    n, mean = len(x), np.asarray(x.mean(axis=0))
-    half = special.stdtrit(n - 1, (1 + CONFIDENCE) / 2) * x.std(axis=0, ddof=1) / np.sqrt(n)
-    return mean, mean - half, mean + half
 
 
 def scatter(values: ArrayLike) -> Scatter:

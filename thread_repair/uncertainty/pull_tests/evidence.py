@@ -19,7 +19,8 @@ from ...arrays import FloatArray, fraction, positive
 from ...errors import InputError
 from ...facts import Fact, Value, count, fact, force, number, share
 from ...strength.strip import STATES
-from .distributions import CONFIDENCE, Fit, Scatter, fits, mean_interval, sample, scatter
+from ..intervals import CONFIDENCE, mean_interval
+from .distributions import Fit, Scatter, fits, sample, scatter
 from .planning import cannot_show
 from .records import Group, PullTests
 from .tolerance import CLAIMS, Bound, bounds

@@ -14,7 +14,7 @@ from ...arrays import fraction, number_above_zero
 from ...errors import ValidityError, looked_up
 from ...facts import Fact, count, fact, number, share
 from ...units import plain
-from .distributions import CONFIDENCE
+from ..intervals import CONFIDENCE
 from .tolerance import k_factor, weibull_estimates, weibull_factor
 
 #: A plan beyond this many pieces is no plan.

@@ -12,7 +12,7 @@ from scipy import stats
 
 from ...arrays import FloatArray, read_only
 from ...strength.strip import STATES
-from ..pull_tests.distributions import mean_interval
+from ..intervals import mean_interval
 from .model import JointModel, SampledLoads, Variable, loads, random_variables, variables
 from .sampling import seeds
 

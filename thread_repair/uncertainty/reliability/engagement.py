@@ -11,7 +11,7 @@ from scipy import optimize, special
 
 from ...arrays import FloatArray
 from ...errors import InputError, ValidityError
-from ..pull_tests.distributions import mean_interval
+from ..intervals import mean_interval
 from .model import JointModel, complete, engagement, length_that_holds, random_variables, screw_load
 from .sampling import NETS, normal_values, points, seeds
 

@@ -18,7 +18,7 @@ from scipy import stats
 from ...arrays import FloatArray, read_only
 from ...errors import InputError
 from ...strength.strip import STATES
-from ..pull_tests.distributions import CONFIDENCE, mean_interval
+from ..intervals import CONFIDENCE, mean_interval
 from .distributions import at_normal
 from .model import EVENTS, JointModel, Values, Variable, events, loads, random_variables
 

@@ -114,11 +114,20 @@ def test_basic_sizes_leave_hole_and_screw_the_limits_of_their_classes():
     case = cases.read(basic)
     assert "basic-sizes" in {each["id"] for each in cases.sheet(case).cautions}
     assert "basic-sizes" not in {each["id"] for each in cases.sheet(cases.read(M8)).cautions}
-    [said] = [each for each in tr.study(case).open_points if each.id == "open_basic_sizes"]
-    least = tr.study(cases.read(M8))
+
+
+@pytest.mark.parametrize("position", ["basic", "mean"])
+def test_sizes_that_a_part_need_not_have_are_an_open_point(position):
+    """Nothing limits the outside of the insert, so that mean sizes promise too much as well."""
+    found, least = (
+        tr.study(cases.read({**M8, "tolerance_position": each}))
+        for each in (position, "minimum-material")
+    )
+    [said] = [each for each in found.open_points if each.id == f"open_{position}_sizes"]
     assert said.values["repaired"].value == least.evaluation.repaired.pull_out
-    assert said.values["basic"].value == tr.study(case).evaluation.repaired.pull_out
-    assert "open_basic_sizes" not in {each.id for each in least.open_points}
+    assert said.values[position].value == found.evaluation.repaired.pull_out
+    assert said.values["repaired"].value < said.values[position].value
+    assert not {"open_basic_sizes", "open_mean_sizes"} & {each.id for each in least.open_points}
 
 
 def test_the_torque_of_the_margins_is_the_torque_of_the_record():

@@ -403,10 +403,11 @@ def _open_points(study: Study) -> Iterator[Fact]:
     if joint.parent_yield is None and any(x.against == "yield" for x in study.load_cases):
         hot = temperature(joint.temperature)
         yield fact("open_parent_yield", "caution", parent=joint.parent.label, temperature=hot)
-    if joint.tolerance_position == "basic" and study.holds_insert:
+    position = joint.tolerance_position
+    if position in ("basic", "mean") and study.holds_insert:
         least = evaluate(replace(joint, tolerance_position="minimum-material")).repaired
-        loads = {"basic": evaluation.repaired.pull_out, "repaired": least.pull_out}
-        yield fact("open_basic_sizes", "caution", **{at: force(n) for at, n in loads.items()})
+        loads = {position: evaluation.repaired.pull_out, "repaired": least.pull_out}
+        yield fact(f"open_{position}_sizes", "caution", **{at: force(n) for at, n in loads.items()})
     if study.holds_insert:
         yield from _first_thread(evaluation, study.margins)
     yield from (each for each in evaluation.facts if each.id in (*_HOT, *_READ, *_ASSUMED))

@@ -37,6 +37,16 @@ MORE = {
         "insert_friction": "0.12 to 0.18",
     },
     "a window from below 10 N·m": {"design_load": "5 kN", "tightening_tool": ""},
+    "a scatter widened by the friction": {
+        "tightening_tool": "by-feel",
+        "friction": "0.08 to 0.18",
+    },
+    "a scatter widened by the friction, locking": {
+        "tightening_tool": "by-feel",
+        "friction": "0.08 to 0.18",
+        "insert_kind": "locking",
+        "prevailing_torque": "2 N·m",
+    },
     "bare": {"torque": "", "friction": "", "design_load": "", "tightening_tool": ""},
     "weaker when hot, no change of preload": {
         "temperature": "150 degC",
@@ -230,14 +240,18 @@ def test_braces_close(study, system):
             assert not re.search(r"mathrm\{(mm|kN|MPa|N)", text), (equation.id, text)
 
 
-def test_the_window_of_a_locking_insert_begins_where_the_wrench_leaves_no_preload():
+@pytest.mark.parametrize("tool", ["wrench-to-10", "by-feel"])
+def test_the_window_of_a_locking_insert_begins_where_the_wrench_leaves_no_preload(tool):
     """T = M e / (1 - e): at that very torque nothing is left, by rounding a little less."""
-    changes = {"insert_kind": "locking", "design_load": "", "tightening_tool": "wrench-to-10"}
+    changes = {
+        "insert_kind": "locking", "design_load": "", "tightening_tool": tool,
+        "friction": "0.08 to 0.18",
+    }  # fmt: skip
     for tenth in (10, 16, 17):
         prevailing = f"{tenth / 10} N·m"
         given = {**keys(BASE), **changes, "prevailing_torque": prevailing}
         study = tr.study(cases.read({key: value for key, value in given.items() if value != ""}))
-        error = study.preloads.inputs.tool.error
+        error = study.preloads.inputs.tool.error_below
         (least,) = (e for e in of_loads.tightening(study)["torque"] if e.id == "window-prevailing")
         (line,) = least.lines
         assert line.values["T_e"] == pytest.approx(tenth / 10 * error / (1 - error))

@@ -223,3 +223,7 @@ def test_the_effect_told_is_that_of_the_sizes_calculated_with(position):
         used = {"mean": 9.490, "measured": 9.384}[position]
         gain = told["insert_outside_assumed"]["gain"].value
         assert gain == pytest.approx(area(9.624) / area(used) - 1, abs=1e-5)
+    # Of two conditions on unequal terms it is said that they are.
+    assert ("insert_outside_least" in told) == (position == "measured")
+    if position == "measured":
+        assert told["insert_outside_least"]["crest"].value == pytest.approx(9.384)

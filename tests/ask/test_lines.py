@@ -265,6 +265,16 @@ def test_an_answer_is_short_and_says_what_its_study_says(every):
                 )
 
 
+def test_the_lengths_of_the_two_loads_are_each_of_its_own_condition():
+    found = answered("M8 6082-T6 8.8 2D 10 mm")
+    said = dict(answer_lines._lines(found))["Stripping"][1]
+    states = found.study.evaluation.states
+    assert {name: said.values[name].value for name in states} == {
+        name: each.engagement for name, each in states.items()
+    }
+    assert said.values["repaired"].value != said.values["original"].value
+
+
 @pytest.mark.parametrize(
     ("line", "lacking"),
     [

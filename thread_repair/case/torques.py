@@ -62,15 +62,14 @@ def tightening(case: Case) -> tg.Tightening | None:
     screw = materials.screw(case.screw, thread.major)
     area = screw_stress_area(thread, screw, screw_class(case, thread))
     shape = tg.screw_shape(thread, area, case.bearing_diameter)
-    head = friction(case.friction, shape)
-    in_insert = friction(case.insert_friction, shape) if case.insert_friction else head
+    head, in_insert = _frictions(case, shape)
     middle = [(each.low + each.high) / 2 for each in (head, in_insert)]
     lever = shape.lever(min(middle), middle[0])
     stated = case.torque or float(tg.torque(case.preload or 0.0, coefficient=lever))
     part, limits = _clamped(case), torque_limits(case, thread)
     # New and run-in inserts lie anywhere below the limit of the prevailing torque.
     running = (0.0, 0.0 if limits is None else limits.most_nm)
-    tool = _tool(case, stated, shape, head, in_insert, running[1])
+    tool = _tool(case, stated, shape, (head, in_insert), running[1])
     small = tool if tool.by_torque else _named_tool(tg.SMALL, case.tightening_tool)
     elastic = elastic_constants(screw.family)
     row = tables.row("screw_expansion.csv", "family", screw.family, "family of screws")
@@ -144,13 +143,9 @@ def _seats(case: Case) -> None:
     """Refuse a torque that the wrench may miss altogether at the prevailing torque."""
     if case.torque is None or not case.friction:
         return
-    thread = threads.thread(case.thread)
-    shape = tg.screw_shape(thread, threads.stress_area(thread), case.bearing_diameter)
-    head = friction(case.friction, shape)
-    in_insert = friction(case.insert_friction, shape) if case.insert_friction else head
-    limits = torque_limits(case, thread)
+    limits, shape = torque_limits(case, threads.thread(case.thread)), _shape(case)
     highest = 0.0 if limits is None else limits.most_nm
-    tool = _tool(case, case.torque, shape, head, in_insert, highest)
+    tool = _tool(case, case.torque, shape, _frictions(case, shape), highest)
     error = 0.0 if tool.scattered else tool.error_below
     if case.torque * (1 - error) <= highest * error:
         raise InputError.of(
@@ -208,8 +203,7 @@ def _tool(
     case: Case,
     torque_nm: float,
     shape: tg.ScrewShape,
-    head: tg.Friction,
-    in_insert: tg.Friction,
+    frictions: tuple[tg.Friction, tg.Friction],
     running_nm: float,
 ) -> tg.PublishedRange:
     """Return the tool; one turned by torque scatters no less than a hand torque wrench would.
@@ -222,8 +216,8 @@ def _tool(
     tool, wrench = _named_tool(torque_nm, case.tightening_tool), _named_tool(tg.SMALL)
     if not tool.by_torque:
         return tool
-    above, below = [], []
-    for each in (head, in_insert):
+    (head, _), above, below = frictions, [], []
+    for each in frictions:
         least, most = shape.lever(each.low, head.low), shape.lever(each.high, head.high)
         middle = (least + most) / 2
         above.append((1 + tool.error) * least / middle - 1)
@@ -288,10 +282,19 @@ def _facts(
 
 
 def _named(case: Case, entered: str) -> object:
+    return entered and friction(entered, _shape(case))
+
+
+def _shape(case: Case) -> tg.ScrewShape:
     # Friction does not depend on the screw's area, nor then on a screw that may be unknown.
     thread = threads.thread(case.thread)
-    shape = tg.screw_shape(thread, threads.stress_area(thread), case.bearing_diameter)
-    return entered and friction(entered, shape)
+    return tg.screw_shape(thread, threads.stress_area(thread), case.bearing_diameter)
+
+
+def _frictions(case: Case, shape: tg.ScrewShape) -> tuple[tg.Friction, tg.Friction]:
+    """Friction of the original thread and the head, and of the thread in the insert."""
+    head = friction(case.friction, shape)
+    return head, friction(case.insert_friction, shape) if case.insert_friction else head
 
 
 #: Each key of tightening with what has to succeed for it.

@@ -192,3 +192,5 @@ def _insert_outside(joint: Joint, repaired: StateResult) -> Iterator[Fact]:
             gain=share(basic / used - 1),
             hole_class=joint.insert_hole_class,
         )
+    if joint.measured is not None and joint.measured.screw_major is not None:
+        yield fact("insert_outside_least", "caution", crest=length(at.crest))

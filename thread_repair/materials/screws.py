@@ -106,10 +106,10 @@ def screw(name: str, diameter: float) -> Screw:
     )
 
 
-def _has_strength(screw: Screw, diameter: float) -> bool:
+def _has_strength(each: Screw, diameter: float) -> bool:
     """Whether its document gives a class a strength at a diameter; a limit it lacks is NaN."""
-    too_thin = diameter < screw.size_from - _ROUNDING
-    return not (too_thin or diameter > screw.size_to + _ROUNDING)
+    too_thin = diameter < each.size_from - _ROUNDING
+    return not (too_thin or diameter > each.size_to + _ROUNDING)
 
 
 @cache

@@ -103,6 +103,18 @@ def test_no_damage_makes_a_thread_stronger(measured):
     assert left.pull_out == pytest.approx(found.evaluation.original.pull_out)
 
 
+def test_a_lost_thread_stays_lost_however_wide_the_rest_is():
+    """Half of 12 mm is lost: that the rest is 6.95 or 6.7 mm wide gives none of it back."""
+    lost = judged(damaged_fraction="0.5")["leave-as-damaged"]
+    worn, sound = (
+        judged(damaged_fraction="0.5", damaged_diameter=at)["leave-as-damaged"]
+        for at in ("6.95 mm", "6.7 mm")
+    )
+    assert [each.engaged for each in (lost, worn, sound)] == [6, 6, 6]
+    assert worn.pull_out == sound.pull_out == pytest.approx(lost.pull_out)
+    assert worn.size.id == "option_size_worn_lost"
+
+
 def test_longer_engagement_counts_the_lost_thread_once():
     found = judged(damaged_fraction="0.5", engagement_available="18 mm")["longer-engagement"]
     assert found.engaged == pytest.approx(12)

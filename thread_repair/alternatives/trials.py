@@ -51,7 +51,9 @@ def _open(kind: str, joint: Joint, why: Fact, size: Fact | None = None) -> Trial
 def _damaged(joint: Joint) -> Trial:
     kind, damage = "leave-as-damaged", joint.damaged_diameter
     fraction = joint.damaged_fraction
-    reached = engaged_length(joint, "original")
+    lost = {} if fraction is None else {"lost": share(fraction)}
+    # Whatever is lost is taken from what the screw reaches, however wide the rest is.
+    left = max(engaged_length(joint, "original") - (fraction or 0.0) * joint.engagement, 0.0)
     if joint.hole_condition == "insert-pulled-out":
         left, size = 0.0, fact("option_size_lost", lost=share(1))
     elif damage is not None:
@@ -62,12 +64,11 @@ def _damaged(joint: Joint) -> Trial:
         minor = max(damage, sizes(joint, "original").hole_minor)
         joint = replace(joint, measured=replace(found, hole_minor=minor))
         at = sizes(joint, "original")
-        left = 0.0 if max(damage, at.hole_pitch) >= at.screw_major else reached
-        size = fact("option_size_worn", damage=length(damage))
-    elif fraction is not None:
-        # Whatever is lost is taken from what the screw reaches.
-        left = max(reached - fraction * joint.engagement, 0.0)
-        size = fact("option_size_lost", lost=share(fraction))
+        if max(damage, at.hole_pitch) >= at.screw_major:
+            left = 0.0
+        size = fact(f"option_size_worn{'_lost' * bool(lost)}", damage=length(damage), **lost)
+    elif lost:
+        size = fact("option_size_lost", **lost)
     else:
         return _open(kind, joint, fact("option_damage_unknown"))
     return _original(kind, joint, left, size, fact("option_damage_stays"))

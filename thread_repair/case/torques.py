@@ -206,15 +206,16 @@ def _tool(
     frictions: tuple[tg.Friction, tg.Friction],
     running_nm: float,
 ) -> tg.PublishedRange:
-    """Return the tool; one turned by torque scatters no less than a hand torque wrench would.
+    """Return the tool; at a stated torque it scatters no less than a hand torque wrench would.
 
-    The friction in a published scatter is that of its tests, not whatever a case states. Where the
-    wrench, with the stated friction, reaches further, the tool becomes one of a torque so accurate,
-    above and below, that with that friction it reaches as far as both (derived). That wrench is one
-    for small torques, so that the tool is the same at every torque of the permissible window.
+    So does one turned by torque where the preload is stated. The friction in a published scatter
+    is that of its tests, not whatever a case states. Where the wrench, with the stated friction,
+    reaches further, the tool becomes one of a torque so accurate, above and below, that with that
+    friction it reaches as far as both (derived). That wrench is one for small torques, so that the
+    tool is the same at every torque of the permissible window.
     """
     tool, wrench = _named_tool(torque_nm, case.tightening_tool), _named_tool(tg.SMALL)
-    if not tool.by_torque:
+    if not (tool.by_torque or (tool.scattered and case.torque is not None)):
         return tool
     (head, _), above, below = frictions, [], []
     for each in frictions:
@@ -226,7 +227,7 @@ def _tool(
     if min(*above, *below) >= wrench.error * (1 + running_nm / torque_nm):
         return tool
     low, high = (float(max(wrench.error, *ends)) for ends in (below, above))
-    return replace(tool, quantity=wrench.quantity, low=low, high=high)
+    return replace(tool, quantity=wrench.quantity, by_torque=True, low=low, high=high)
 
 
 def _wider(tool: tg.PublishedRange) -> Iterator[Fact]:

@@ -282,6 +282,23 @@ def test_margins_of_a_load_or_of_tightening_alone_are_told_for_what_they_are():
         assert found & {"open_tightening", "open_load"} == told
 
 
+def test_recalled_values_behind_a_preload_are_open_apart_from_those_behind_the_strength():
+    """The share of a wrench and a class of friction are from memory; a range stated is not."""
+    read = {"torque": "20 N·m", "friction": "0.12", "bearing_diameter": "12 mm",
+            "tightening_tool": "nasa-torque-wrench"}  # fmt: skip
+    for more, told in (
+        ({}, {}),
+        ({"tightening_tool": "wrench-above-10"}, {"open_preload_values_one": 1}),
+        (
+            {"tightening_tool": "by-feel", "friction": "class-B"},
+            {"open_preload_values_several": 2},
+        ),
+    ):
+        open_ = of(**read | more).open_points
+        found = {each.id: each.values["values"].value for each in open_ if "_values_" in each.id}
+        assert found == told  # 6061-T6 and the screw are read
+
+
 STATED = {"temperature": "20 degC", "boss_diameter": "24 mm", "boss_support": "base",
           "screw_reach": "16 mm"}  # fmt: skip
 SAFETY = {"design_load": "5 kN", "load_factor": "1.5", "yield_factor": "1.1",

@@ -6,7 +6,7 @@ How far the published methods agree, and what is open before a report can be fin
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -23,6 +23,7 @@ from ..joint.wall import certified_wall_factor
 from ..strength.collapse.wall_factor import BOUNDS
 from ..strength.methods import METHODS
 from ..strength.strip import STATES
+from ..tables import Reference
 from .criteria import Criterion
 
 if TYPE_CHECKING:
@@ -383,10 +384,9 @@ def _open_points(study: Study) -> Iterator[Fact]:
     """Yield them; of an insert that nothing holds nothing is said."""
     yield from study.agreed_first
     evaluation, preloads = study.evaluation, study.preloads
-    waiting = unconfirmed(evaluation)
-    if waiting:
-        many = "several" if len(waiting) > 1 else "one"
-        yield fact(f"open_values_{many}", "caution", values=count(len(waiting)))
+    yield from _unverified("open_values", unconfirmed(evaluation))
+    if preloads is not None:
+        yield from _unverified("open_preload_values", preloads.inputs.references)
     if study.margins and preloads is None:
         yield fact("open_tightening", "caution")
     if study.margins and study.case.design_load is None:
@@ -417,6 +417,13 @@ def _open_points(study: Study) -> Iterator[Fact]:
     if study.holds_insert and preloads is not None:
         yield from (each for each in preloads.facts if each.id in _OF_PRELOAD)
     yield fact("open_insert_hole_limits", "caution")
+
+
+def _unverified(name: str, used: Iterable[Reference]) -> Iterator[Fact]:
+    """How many of the values used are not verified; nothing where all are."""
+    if waiting := sum(not each.confirmed for each in used):
+        many = "several" if waiting > 1 else "one"
+        yield fact(f"{name}_{many}", "caution", values=count(waiting))
 
 
 #: What may mean something else than it is read as, or changes nothing.

@@ -61,6 +61,15 @@ def test_every_family_of_metals_is_welded_or_not():
             {"hole_condition": "insert-pulled-out", "damaged_diameter": "8.3 mm"},
             "damaged_diameter: '8.3 mm' is not larger than the minor diameter of the insert hole",
         ),
+        (  # with a hole measured wider than the class lets it be
+            {
+                "hole_condition": "insert-pulled-out",
+                "damaged_diameter": "8.55 mm",
+                "tolerance_position": "measured",
+                "measured_insert_hole_minor": "8.6 mm",
+            },
+            "damaged_diameter: '8.55 mm' is not larger .* insert hole, 8.600 mm",
+        ),
         ({"damaged_diameter": "80 mm"}, "damaged_diameter: '80 mm' is no diameter of M8x1.25"),
         ({"hole_condition": "pulled out"}, "hole_condition: 'pulled out' is not one of"),
     ],

@@ -232,7 +232,8 @@ def _hole_condition(case: Case) -> Iterator[str]:
     if condition != "insert-pulled-out" or given is None:
         return
     thread = _thread(case)
-    minor = inserts.insert_hole(thread, physical.insert_hole_class(case, thread)).minor_max
+    limits = inserts.insert_hole(thread, physical.insert_hole_class(case, thread))
+    minor = max(limits.minor_max, case.measured_insert_hole_minor or 0.0)
     if given <= minor:
         yield message("damage_within_insert_hole", case=case, minor=minor)
 

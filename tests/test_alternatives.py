@@ -512,7 +512,7 @@ def test_every_reason_name_and_summary_prints_in_every_system():
     ):
         found = study(**changes)
         for each in found.alternatives:
-            facts = (*each.reasons, options.named(each), options.summary(found.alternatives))
+            facts = (*each.reasons, options.summary(found.alternatives))
             said |= {fact.id for fact in facts}
             for fact in facts:
                 text = words.sentence(fact, system="inch")

@@ -95,8 +95,6 @@ def test_scatter_and_normality_agree_with_statsmodels():
     found = scatter(LOADS)
     low, high = DescrStatsW(LOADS).tconfint_mean(alpha=0.05)
     assert [found.mean_low, found.mean_high] == pytest.approx([low, high])
-    low, high = DescrStatsW(LOADS).std_ddof(1) * np.sqrt(8 / stats.chi2.ppf([0.975, 0.025], 8))
-    assert [found.sd_low, found.sd_high] == pytest.approx([low, high])
     statistic, p_value = normal_ad(LOADS)
     ours = fit(LOADS, "normal")
     assert ours.statistic == pytest.approx(statistic)
@@ -112,9 +110,6 @@ def test_repaired_against_original_agrees_with_statsmodels():
     logs = CompareMeans(DescrStatsW(np.log(OTHERS)), DescrStatsW(np.log(LOADS)))
     low, high = np.exp(logs.tconfint_diff(alpha=0.05, usevar="unequal"))
     assert [found.ratio_low, found.ratio_high] == pytest.approx([low, high])
-    plain = CompareMeans(DescrStatsW(OTHERS), DescrStatsW(LOADS))
-    low, high = plain.tconfint_diff(alpha=0.05, usevar="unequal")
-    assert [found.difference_low, found.difference_high] == pytest.approx([low, high])
     # Welch's analysis of variance of two groups is the same test.
     anova = anova_oneway([np.log(LOADS), np.log(OTHERS)], use_var="unequal", welch_correction=True)
     assert found.welch_p == pytest.approx(anova.pvalue)

@@ -262,10 +262,8 @@ def _reject(judged: Sequence[Alternative]) -> Alternative:
 
 def named(option: Alternative) -> Fact:
     """Return the name of an option with its size, in a sentence."""
-    title = Term("option", option.kind)
-    if option.size is None:
-        return fact("option_named", title=title)
-    return fact("option_named_size", title=title, size=option.size)
+    assert option.size is not None  # of one that is assessed
+    return fact("option_named_size", title=Term("option", option.kind), size=option.size)
 
 
 def summary(found: Sequence[Alternative]) -> Fact:

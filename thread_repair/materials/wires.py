@@ -40,11 +40,10 @@ class Wire(Described):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finish(Described):
-    """A coating of inserts, with its limit of temperature and its hazards."""
+    """A coating of inserts, with its limit of temperature."""
 
     name: str
     note: str
-    hazard: str
 
     temperature_limit = Given(
         "temperature_limit", "Highest temperature of use of the coating, degC; NaN without a limit."

@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 
 from ..arrays import Bools, Floats, not_negative, plain, positive, read_only
 from ..errors import InputError, ThreadRepairError, check_known
-from ..facts import Fact, Value, count, fact
+from ..facts import Fact, Value, fact
 from ..tables import Reference, cited
 from ..threads.profile import TAN_30
 from .areas import strip_area_external, strip_area_internal
@@ -272,7 +272,7 @@ class Method:
 
 
 def flag(where: ArrayLike, id_: str, **values: Value) -> tuple[Fact, ...]:
-    """Return the fact if the condition holds anywhere, with the counts for an array.
+    """Return the fact if the condition holds anywhere.
 
     Parameters
     ----------
@@ -284,10 +284,4 @@ def flag(where: ArrayLike, id_: str, **values: Value) -> tuple[Fact, ...]:
     -------
     tuple of Fact
     """
-    mask = np.asarray(where)
-    affected = int(np.count_nonzero(mask))
-    if not affected:
-        return ()
-    if mask.ndim:
-        values |= {"affected": count(affected), "holes": count(mask.size)}
-    return (fact(id_, **values),)
+    return (fact(id_, **values),) if np.any(where) else ()

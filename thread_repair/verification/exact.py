@@ -44,9 +44,9 @@ def tube_load(outer: float) -> float:
     return 2 / math.sqrt(3) * math.log(outer) * 2 * math.pi * 0.2
 
 
-def graded(cells: int, length: float, ratio: float) -> FloatArray:
-    """Return ends of cells that grow by a ratio."""
-    steps = ratio ** np.arange(cells)
+def graded(cells: int, length: float) -> FloatArray:
+    """Return ends of cells of which each is longer than the last."""
+    steps = 1.3 ** np.arange(cells)
     return np.concatenate(((0.0,), np.cumsum(steps) / steps.sum())) * length
 
 
@@ -54,12 +54,12 @@ def graded(cells: int, length: float, ratio: float) -> FloatArray:
 PUNCH_RADIUS = 400.0
 
 
-def punch(cells: int = 8, ratio: float = 1.3) -> Mesh:
+def punch() -> Mesh:
     """Return half of a ring-shaped punch so large that the strain along it vanishes."""
-    under = 1 - graded(cells, 1, ratio)[::-1]
-    beside = 1 + graded(int(1.6 * cells), 3, ratio)
+    under = 1 - graded(8, 1)[::-1]
+    beside = 1 + graded(12, 3)
     radii = PUNCH_RADIUS + np.concatenate((under, beside[1:]))
-    depth = 1 - graded(int(1.3 * cells), 1, ratio)[::-1]
+    depth = 1 - graded(10, 1)[::-1]
     top = ["punch" if r < PUNCH_RADIUS + 1 - 1e-9 else "free" for r in radii[:-1]]
     block = Block(
         radii=radii, heights=-2.0 + 2.0 * depth,
@@ -69,11 +69,10 @@ def punch(cells: int = 8, ratio: float = 1.3) -> Mesh:
     return assemble([block], kinds, direction=(0.0, -1.0))
 
 
-def ring(columns: int = 4, rows: int = 4) -> Mesh:
+def ring() -> Mesh:
     """Return a ring of radii 1 and 2 pressed between smooth plates."""
-    radii = np.linspace(1.0, 2.0, columns + 1)
     block = Block(
-        radii=radii, heights=np.linspace(0, 1, rows + 1),
+        radii=np.linspace(1, 2, 5), heights=np.linspace(0, 1, 5),
         labels={"lower": "plate", "upper": "press"},
     )  # fmt: skip
     kinds = {"plate": Side.ROLLER, "press": Side.DRIVER}

@@ -26,17 +26,14 @@ FEW = 10
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scatter:
-    """Mean and spread of a sample with their confidence intervals, unit of the sample."""
+    """Mean of a sample with its confidence interval, and spread, unit of the sample."""
 
     n: int
     mean: float
     mean_low: float
     mean_high: float
     sd: float
-    sd_low: float
-    sd_high: float
     least: float
-    greatest: float
     confidence: float = CONFIDENCE
 
     @property
@@ -132,19 +129,15 @@ def scatter(values: ArrayLike) -> Scatter:
     25.06 (24.20 to 25.92)
     """
     x = sample(values)
-    n, sd, tail = x.size, float(x.std(ddof=1)), (1 - CONFIDENCE) / 2
+    n, sd = x.size, float(x.std(ddof=1))
     mean, mean_low, mean_high = map(float, mean_interval(x))
-    sd_low, sd_high = sd * np.sqrt((n - 1) / special.chdtri(n - 1, [tail, 1 - tail]))
     return Scatter(
         n=n,
         mean=mean,
         mean_low=mean_low,
         mean_high=mean_high,
         sd=sd,
-        sd_low=float(sd_low),
-        sd_high=float(sd_high),
         least=float(x.min()),
-        greatest=float(x.max()),
     )
 
 

@@ -531,6 +531,8 @@ def test_strengths_of_a_short_exposure_are_said_to_be_that_on_the_first_page():
     short = of(**hot, temperature_exposure="short")
     assert "at most two hours" in block.open_points(short).data
     assert "175 °C" in summary(short) and "two hours" in summary(short)
+    # at room temperature it changes no strength
+    assert "open_exposure" not in ids(of(parent="6061-T6", temperature_exposure="short"))
 
 
 def test_a_torque_that_follows_from_the_preload_has_the_digits_of_the_criterion():

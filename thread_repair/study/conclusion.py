@@ -360,7 +360,8 @@ def agreed_first(study: Study) -> tuple[Fact, ...]:
     found = [fact("open_agreement", "caution", caution=each["text"]) for each in cautions]
     if fatigue_is_open(case):
         found.append(fact("open_fatigue", "caution"))
-    if case.temperature_exposure == "short":
+    warm = case.temperature > tables.constant("room_temperature_max").value
+    if warm and case.temperature_exposure == "short":
         hot = temperature(case.temperature)
         found.append(fact("open_exposure", "caution", temperature=hot))
     return tuple(found)

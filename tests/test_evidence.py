@@ -622,3 +622,8 @@ def test_further_tests_are_planned_for_the_limit_that_they_will_be_held_against(
     assert (
         said.values["specimens"] == count(plans["weibull"]) and plans["weibull"] > plans["normal"]
     )
+    both = {each.group.state: each.scatter.cov for each in study.evidence.evidence.groups}
+    ratio = study.evidence.evidence.comparison.ratio
+    plan = planning.pieces_for_ratio(expected=ratio, cov=max(both.values()))
+    said = next(each for each in study.evidence.plans if each.id == "plan_for_ratio")
+    assert said.values["specimens"] == count(plan.n) and said.values["ratio"].value == ratio

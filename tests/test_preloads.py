@@ -221,6 +221,8 @@ def test_every_torque_of_a_window_is_accepted_when_it_is_stated(given, stated):
     of = {"tightening_tool": "", "design_load": "3 kN", **given}
     for each in stated:
         low, high = found(**of, torque=f"{each} N·m").repaired.window_nm
+        # of two parts the one that holds the stated torque, or else the lower one
+        assert given.get("friction") != "0.13 to 0.16" or (high < 10) == (each != 10.05)
         for share in (1e-9, 0.1, 0.5, 0.9, 0.97, 1 - 1e-9):
             again = found(**of, torque=f"{low + share * (high - low):.12g} N·m").repaired
             assert again.least("strip") >= 0 and again.least("separation", "separation") >= -1e-9

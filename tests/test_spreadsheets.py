@@ -108,11 +108,10 @@ def test_percent_dates_and_truth(tmp_path):
     def change(sheet):
         sheet["A2"].number_format = "0%"
 
-    file = workbook(
-        tmp_path, ["a", "b", "c"], [0.04, datetime.date(2026, 11, 25), True], change=change
-    )
+    row = [0.04, datetime.date(2026, 11, 25), True, False]
+    file = workbook(tmp_path, ["a", "b", "c", "d"], row, change=change)
     (cells,) = sheets.read(file).cells.to_numpy()
-    assert list(cells) == ["4 %", "2026-11-25", "yes"]
+    assert list(cells) == ["4 %", "2026-11-25", "yes", "no"]
 
 
 def test_other_sheets_and_hidden_rows_are_told(tmp_path):

@@ -282,6 +282,9 @@ def test_the_report_as_it_stands(tmp_path):
                       "convergence": 3, "chance": 10}  # fmt: skip
     assert found["passed"] and len(found["printed_values"]) > 2000
     assert sum(each["values"] for each in found["documents"]) == len(found["printed_values"])
+    by_outcome = Counter(each["outcome"] for each in found["printed_values"])
+    for name, outcome in (("passed", "passed"), ("known", "known difference")):
+        assert sum(each[name] for each in found["documents"]) == by_outcome[outcome] > 0
     assert found["data_sha256"][:12] in (tmp_path / "out" / "verification.html").read_text("utf-8")
 
 

@@ -616,6 +616,8 @@ def test_spoiled_hole_by_wall():
     assert spoiled(m8, "oversize").option == "weld-and-retap"
     assert spoiled(m8, "cracked").option == "reject"
     assert spoiled(m8, "insert-worn").option == "replace-insert"
+    # of these no larger hole is asked for, and so no distance for one
+    assert not any(spoiled(m8, each).notes for each in ("cracked", "insert-worn", "stripped"))
     with pytest.raises(UnknownNameError, match="cracked"):
         spoiled(m8, "parent cracked")
 

@@ -49,6 +49,8 @@ def test_a_key_in_the_wrong_place_is_told_where_it_goes():
     renamed = {"part" if key == "item" else key: value for key, value in SHARED.items()}
     assert tr.submission(renamed, [{"name": "A"}]).case.item == "cover"
     assert "did you mean 'case'" not in faults(SHARED, {"name": "A", "case": "x"})[0]
+    pulled = faults(SHARED, {"name": "A", "pull_tests": "t.csv"})
+    assert any(each.startswith("hole A: pull_tests: no document of several") for each in pulled)
 
 
 def test_a_fault_that_all_share_is_told_once():

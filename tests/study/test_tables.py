@@ -44,6 +44,7 @@ def test_tables_hold_what_the_records_hold(study):
     assert len(tables.margins) == len(study.margins)
     assert tables.margins.margin.min() == min(each.margin for each in study.margins)
     assert tables.margins.load_case.tolist() == [each.load_case for each in study.margins]
+    assert set(tables.modes["state"]) == set(tables.bounds["state"]) == {"original", "repaired"}
     repaired = tables.modes.query("primary and state == 'repaired'").set_index("mode")
     for name, row in repaired.iterrows():
         assert row.capacity_N == study.evaluation.repaired.mode(name).capacity

@@ -79,13 +79,11 @@ def spoiled(
     found = tables.rows("spoiled_hole.csv", finding=finding)
     (row,) = (row for row in found if row["wall"] in ("any", wall))
     notes: tuple[Fact, ...] = ()
-    if row["wall"] == "any" or finding in _OWN_HOLE:
-        pass  # the criterion of the edge distance says what the insert needs
-    elif edge_distance is None:
-        notes = (fact("edge_for_oversize_unknown", needed=length(needed)),)
-    else:
-        edge = length(edge_distance)
-        notes = (fact("edge_for_oversize", edge=edge, needed=length(needed)),)
+    # What the insert itself needs the criterion of the edge distance says.
+    if row["wall"] != "any" and finding not in _OWN_HOLE:
+        edge = {} if edge_distance is None else {"edge": length(edge_distance)}
+        known = "" if edge else "_unknown"
+        notes = (fact(f"edge_for_oversize{known}", **edge, needed=length(needed)),)
     if row["action"] == "weld-and-retap":
         told = (
             fact(_NOT_WELDED[metal["welded"]], why=metal["why"])

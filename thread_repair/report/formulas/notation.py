@@ -175,7 +175,7 @@ def equations(
         for name in spec.get("lines", "condition").replace("own", id_).split():
             for line in lines.get(name, ()):
                 why = given(line.values).get(id_, "")
-                if form and line.knows((spec["result"], *_PLACE.findall(why or form))):
+                if line.knows((spec["result"], *_PLACE.findall(why or form))):
                     own.append(replace(line, given=why))
         if "plain" in spec and id_ not in made and not any(line.values["M_p"] for line in own):
             form = spec["plain"]

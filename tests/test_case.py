@@ -326,7 +326,7 @@ GOOD = {**NEEDED, "screw": "8.8", "engagement": 8.0, "insert_length": 12.0}
         ({"engagement": math.nan}, "engagement: 'nan' is not a length"),
         ({"tool_set_down": 1e12}, "tool_set_down: '1000000000000.0' can be of no joint"),
         ({"boss_diameter": 9.0}, "boss_diameter: '9.0' leaves no wall"),
-        ({"critical": "True"}, "critical: 'True' is not one of yes, no; write 'yes'"),
+        ({"critical": "on"}, "critical: 'on' is not one of yes, no; write 'yes'"),
         ({"thread": None}, "thread: missing; expected thread of the screw"),
     ],
 )

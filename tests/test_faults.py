@@ -66,9 +66,9 @@ FAULTS = [
     ({"engagement": "-12 mm"}, "engagement", "must be above zero"),
     ({"engagement": "12 in"}, "engagement", "expected at most 10 D"),
     # --- words
-    ({"critical": "true"}, "critical", "write 'yes'"),
+    ({"critical": "y"}, "critical", "write 'yes'"),
     ({"recurring": "on"}, "recurring", "write 'yes'"),
-    ({"old_insert": "False"}, "old_insert", "write 'no'"),
+    ({"old_insert": "off"}, "old_insert", "write 'no'"),
     ({"critical": "'yes'"}, "", ""),
     ({"hole_kind": "thru"}, "hole_kind", "did you mean 'through'"),
     ({"insert_kind": "screw-lock"}, "insert_kind", "write 'locking'"),

@@ -62,7 +62,11 @@ class MissingPackageError(ThreadRepairError, ImportError):
     """A package is not installed that some of the work needs, not all."""
 
     def __init__(self, package: object, extra: str = "report") -> None:
-        super().__init__(
+        super().__init__(package, extra)  # what it is made from again in another process
+
+    def __str__(self) -> str:
+        package, extra = self.args
+        return (
             f"this needs the package {package}, which is not installed; "
             f"type: pip install 'thread-repair[{extra}]'"
         )
@@ -166,7 +170,7 @@ def check_known(kind: str, name: str, known: Collection[str]) -> None:
     UnknownNameError
         Naming the nearest ones.
     """
-    if name not in known:
+    if not isinstance(name, str) or name not in known:
         raise unknown(kind, name, known)
 
 

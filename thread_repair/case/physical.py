@@ -205,7 +205,7 @@ def _factor(case: Case, name: str, value: float) -> Fact:
 def _flow_stress(shear: Allowable, tensile: Allowable, yield_: Allowable | None) -> Allowable:
     """Flow stress of the boss wall with what it was made of."""
     known = math.nan if yield_ is None else yield_.value
-    value = flow_stress(shear.value, tensile.value, known)
+    value = float(flow_stress(shear.value, tensile.value, known))
     least = tables.constant("yield_over_tensile_least")
     if value < flow_stress(math.inf, tensile.value, known):
         how, references = "shear", shear.references

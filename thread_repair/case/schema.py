@@ -11,7 +11,7 @@ import json
 from collections.abc import Mapping
 from functools import partial
 from pathlib import Path
-from typing import Any, Literal, TypeAlias, get_args
+from typing import Any, Literal, Self, TypeAlias, get_args
 
 import attrs
 
@@ -202,6 +202,14 @@ class Case:
 
     __repr__ = brief
 
+    def __new__(cls, *others: object, **given: object) -> Self:
+        """Refuse keys that are none or missing as `read` does, in its sentences."""
+        if others or not _NEEDED <= given.keys() <= _FIELDS:
+            from .reading import read
+
+            read(others or given)  # type: ignore[arg-type]
+        return super().__new__(cls)
+
     def __attrs_post_init__(self) -> None:
         from .understanding import settle  # late: what a value means stands on these fields
 
@@ -224,6 +232,8 @@ class Case:
         return hashlib.sha256(text.encode()).hexdigest()
 
 
+_FIELDS = {each.name for each in attrs.fields(Case)}
+_NEEDED = {each.name for each in attrs.fields(Case) if each.default is attrs.NOTHING}
 #: What is said of each key: its help, group, kind and default.
 KEYS: Mapping[str, attrs.Attribute[Any]] = {
     each.name: each for each in attrs.fields(Case) if each.metadata

@@ -260,6 +260,8 @@ def _word(text: str, choices: tuple[str, ...]) -> str:
     renamed, meant = (files.data("case_words.toml")[x].get(word) for x in ("renamed", "meant"))
     if renamed in choices:
         raise InputError(f"{text!r} is no longer used; write {renamed!r}")
+    if meant in choices and word in ("true", "false"):  # as papermill and spreadsheets have them
+        return meant
     if word not in folded and meant in choices:
         raise InputError(f"{text[:60]!r} is not one of {', '.join(choices)}; write {meant!r}")
     if word not in folded:

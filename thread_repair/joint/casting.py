@@ -116,7 +116,7 @@ def weakened(joint: Joint, loss: CastingLoss) -> Joint:
         parent_shear=shear,
         parent_tensile=tensile,
         parent_yield=yield_,
-        flow_stress=replace(joint.flow_stress, value=flow),
+        flow_stress=replace(joint.flow_stress, value=float(flow)),
     )
 
 

@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from .. import inserts, tables
-from ..arrays import FloatArray, Floats
+from ..arrays import FloatArray, Floats, not_negative, plain
+from ..errors import check_known
 from ..facts import Fact, Quantity, fact, length, number
 from ..strength import primary
 from ..strength.methods import METHODS, asme_b18_29_2m
@@ -54,11 +55,18 @@ def screw_load(joint: Joint, screw: str) -> float:
     ----------
     joint : Joint
     screw : str
+        "weakest" or "strongest".
 
     Returns
     -------
     float, N
+
+    Raises
+    ------
+    UnknownNameError
+        If it is neither.
     """
+    check_known("screw of a class", screw, ("weakest", "strongest"))
     tensile = joint.screw.tensile_min if screw == "weakest" else joint.screw.tensile_max
     return float(stress_area(joint) * tensile)
 
@@ -225,22 +233,30 @@ def budget(joint: Joint, state: str, *, nominal: ArrayLike | None = None) -> tup
     Returns
     -------
     tuple of BudgetStep
+
+    Raises
+    ------
+    UnknownNameError
+        If there is no such state.
+    InputError
+        If a length is below zero or infinite.
     """
     begin: Floats = 0.0
     end: Floats
+    check_known("state", state, STATES)
+    own = joint.engagement if state == "original" else joint.insert_length
+    full = own if nominal is None else plain(not_negative(nominal=nominal)[0])
     if state == "original":
-        full = joint.engagement if nominal is None else np.asarray(nominal, dtype=np.float64)
         steps = [_step("full_thread", full)]
         end, far = full, joint.part_thickness
     else:
-        ordered = joint.insert_length if nominal is None else np.asarray(nominal, dtype=np.float64)
         shortening = tables.constant("insert_fitted_shortening_max").value
-        fitted = np.maximum(ordered - shortening * joint.thread.pitch, 0.0)
+        fitted = np.maximum(full - shortening * joint.thread.pitch, 0.0)
         down = _worst_set_down(joint, fitted)
         begin, end = np.maximum(down, joint.countersink_depth), down + fitted
         steps = [
-            _step("nominal_length", ordered),
-            _step("fitted_shorter", fitted - ordered, pitches=number(shortening)),
+            _step("nominal_length", full),
+            _step("fitted_shorter", fitted - full, pitches=number(shortening)),
         ]
         if joint.set_down_min < joint.countersink_depth:
             inside = np.minimum(begin - down, fitted)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from ..arrays import Floats
+from ..errors import looked_up
 from ..facts import Fact
 from ..frames import brief
 from ..materials import Parent, Screw, Wire
@@ -193,7 +194,7 @@ class StateResult:
 
     def mode(self, name: str) -> ModeResult:
         """Return the primary result of one mode."""
-        return next(m for m in self.modes if m.mode == name and m.primary)
+        return looked_up("mode", name, {m.mode: m for m in self.modes if m.primary})
 
     @property
     def rivals(self) -> Mapping[str, ModeResult]:

@@ -13,10 +13,10 @@ from numpy.typing import ArrayLike
 
 from .. import inserts, tables, threads
 from ..arrays import plain
-from ..errors import InputError
+from ..errors import InputError, check_known
 from ..materials import Screw
 from ..strength.areas import tan_half_angle
-from ..strength.strip import StripInputs
+from ..strength.strip import STATES, StripInputs
 from ..threads.profile import BasicDiameters, InternalLimits, Thread
 from .records import Joint, MeasuredDiameters, StateSizes
 from .wall import boss_wall_factor, certified_wall_factor
@@ -41,9 +41,12 @@ def sizes(joint: Joint, state: str, *, position: str | None = None) -> StateSize
 
     Raises
     ------
+    UnknownNameError
+        If there is no such state.
     InputError
         If the position is "measured" and no diameters were.
     """
+    check_known("state", state, STATES)
     at = position or joint.tolerance_position
     given = joint.measured if at == "measured" else MeasuredDiameters()
     if given is None:

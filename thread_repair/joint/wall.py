@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from .. import tables
-from ..arrays import FloatArray
+from ..arrays import FloatArray, Floats, broadcast, plain, positive, positive_or_infinite
 from ..strength.collapse.wall_factor import REFERENCES, face_bearing, wall_coefficient, wall_factor
 from ..tables import Reference
 from .records import Joint
@@ -29,7 +29,7 @@ _PITCHES_DIFFER = 0.02
 _MISES = math.sqrt(3.0)
 
 
-def flow_stress(shear: float, tensile: float, yield_: float) -> float:
+def flow_stress(shear: ArrayLike, tensile: ArrayLike, yield_: ArrayLike) -> Floats:
     """Stress at which a boss wall gives way, MPa.
 
     The rule for everything that is certified or worked out here, in one place:
@@ -51,11 +51,17 @@ def flow_stress(shear: float, tensile: float, yield_: float) -> float:
 
     Parameters
     ----------
-    shear, tensile, yield_ : float, MPa
+    shear, tensile, yield_ : array_like, MPa
+        Broadcast. The shear strength may be infinite: then the mean alone counts.
 
     Returns
     -------
-    float, MPa
+    float or ndarray, MPa
+
+    Raises
+    ------
+    InputError
+        If one is not above zero, or another than the shear strength is infinite.
 
     Examples
     --------
@@ -64,8 +70,11 @@ def flow_stress(shear: float, tensile: float, yield_: float) -> float:
     >>> print(f"{flow_stress(186.2, 289.6, 241.3):.1f}")
     265.5
     """
-    known = yield_over_tensile_least() * tensile if math.isnan(yield_) else yield_
-    return min((tensile + min(known, tensile)) / 2, _MISES * shear)
+    (tau,) = positive_or_infinite(shear=shear)
+    Rm, own = positive(tensile=tensile, yield_=yield_)
+    broadcast(shear=tau, tensile=Rm, yield_=own)
+    known = np.where(np.isnan(own), yield_over_tensile_least() * Rm, own)
+    return plain(np.minimum((Rm + np.minimum(known, Rm)) / 2, _MISES * tau))
 
 
 def yield_over_tensile_least() -> float:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..arrays import positive
 from ..errors import InputError, ValidityError
 from ..tables import Reference, Row, reference, rows
 from .parents import Parent, with_values
@@ -79,9 +80,9 @@ def hardness(text: str) -> Hardness:
     >>> hardness("HB 75"), hardness("75 HBW 5/250").value, hardness("HRB60").scale
     (Hardness(scale='HB', value=75.0), 75.0, 'HRB')
     """
-    match = _WRITTEN.fullmatch(text.strip())
+    match = _WRITTEN.fullmatch(str(text).strip())
     if match is None:
-        raise InputError.of("no_hardness", entered=text[:60])
+        raise InputError.of("no_hardness", entered=str(text)[:60])
     named = {name[:5]: value for name, value in match.groupdict().items() if value}
     scale = named["scale"].upper()
     return Hardness(scale="HB" if scale.startswith("HB") else scale, value=float(named["value"]))
@@ -160,8 +161,15 @@ def brinell_of(tensile: float, group: str) -> float:
 
     Returns
     -------
-    float, MPa
+    float
+        A Brinell number.
+
+    Raises
+    ------
+    InputError
+        If the strength is not above zero.
     """
+    positive(tensile=tensile)
     _, numbers, ratios = _pairs(group)
     if not numbers:
         return math.nan

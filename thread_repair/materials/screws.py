@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 
-from ..arrays import positive
+from ..arrays import number_above_zero
 from ..errors import ValidityError, unknown
 from ..tables import Row, constant, reference, rows, source
 from .values import (
@@ -89,7 +89,7 @@ def screw(name: str, diameter: float) -> Screw:
         aliases = (each for row in rows("screws.csv") for each in row["aliases"].split(";"))
         known = (each.id for each in screws())
         raise unknown("screw", name, dict.fromkeys((*known, *filter(None, aliases))))
-    positive(diameter=diameter)
+    number_above_zero(diameter=diameter)
     for each in ranges:
         if _has_strength(each, diameter):
             return each

@@ -21,6 +21,28 @@ from .areas import strip_area_external, strip_area_internal
 
 #: The states of a hole a method is asked about.
 STATES = ("original", "repaired")
+#: Whose thread it is asked about.
+THREADS = ("parent", "screw")
+
+
+def is_parent(thread: str) -> bool:
+    """Return whether a thread is the parent's; what is neither would get the screw's numbers.
+
+    Parameters
+    ----------
+    thread : "parent" or "screw"
+
+    Returns
+    -------
+    bool
+
+    Raises
+    ------
+    UnknownNameError
+        If it is neither.
+    """
+    check_known("thread of a joint", thread, THREADS)
+    return thread == "parent"
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -105,7 +127,8 @@ class StripInputs:
     @property
     def _given(self) -> dict[str, Any]:
         """The numbers that are given, by name."""
-        return {name: x for name in _NUMBERS if (x := getattr(self, name)) is not None}
+        found = {name: getattr(self, name) for name in _NUMBERS}
+        return {name: x for name, x in found.items() if x is not None or name not in _MAY_LACK}
 
     @property
     def shape(self) -> tuple[int, ...]:
@@ -129,7 +152,7 @@ class StripInputs:
 
         Over what is engaged, unless another length is given.
         """
-        parent = thread == "parent"
+        parent = is_parent(thread)
         formula = strip_area_internal if parent else strip_area_external
         engaged = self.length if parent else self.screw_engaged
         crest = self.external_major if parent else self.internal_minor
@@ -139,11 +162,11 @@ class StripInputs:
 
     def tensile(self, thread: str) -> Floats:
         """Ultimate tensile strength of the parent, or the least one of the screw, MPa."""
-        return self.parent_tensile if thread == "parent" else self.screw_tensile_min
+        return self.parent_tensile if is_parent(thread) else self.screw_tensile_min
 
     def shear(self, thread: str) -> Floats:
         """Ultimate shear strength of the parent or of the screw, MPa."""
-        return self.parent_shear if thread == "parent" else self.screw_shear
+        return self.parent_shear if is_parent(thread) else self.screw_shear
 
     @cached_property
     def strength_ratio(self) -> Floats:
@@ -154,10 +177,12 @@ class StripInputs:
 
     def with_length(self, length: ArrayLike) -> StripInputs:
         """Return the same hole with parent and screw thread engaged over `length`."""
-        return dataclasses.replace(self, length=plain(length), screw_length=None)
+        (given,) = not_negative(length=length)
+        return dataclasses.replace(self, length=given, screw_length=None)
 
 
 _NUMBERS = tuple(f.name for f in dataclasses.fields(StripInputs) if f.name != "state")
+_MAY_LACK = {f.name for f in dataclasses.fields(StripInputs) if f.default is None}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -164,4 +164,4 @@ def _swept(case: Case, base: Joint, found: materials.Parent) -> Strengths:
     except ValidityError:
         return np.nan, np.nan, np.nan
     shear, tensile = float(strengths.shear), float(strengths.tensile)
-    return shear, tensile, flow_stress(shear, tensile, float(strengths.yield_))
+    return shear, tensile, float(flow_stress(shear, tensile, strengths.yield_))

@@ -46,6 +46,9 @@ class Study:
 
     case: Case
 
+    def __post_init__(self) -> None:
+        cases.checked(self.case)
+
     def __reduce__(self) -> tuple[object, ...]:
         """Take the case alone to another process; all else is computed there when asked for."""
         return Study, (self.case,)
@@ -264,5 +267,10 @@ def study(case: Case) -> Study:
     Returns
     -------
     Study
+
+    Raises
+    ------
+    InputError
+        If it is no case.
     """
-    return Study(cases.checked(case))
+    return Study(case)

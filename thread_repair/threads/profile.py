@@ -201,6 +201,7 @@ class System:
 
     def canonical_class(self, text: str, *, internal: bool) -> str:
         """Return a class as the standard writes it, or refuse it with the nearest ones."""
+        text = str(text)
         name = self.class_name(text.strip(), internal)
         if name:
             return name

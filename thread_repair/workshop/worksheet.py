@@ -245,7 +245,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         ),
         choices=chosen,
         steps=steps,
-        cautions=warned,
+        cautions=tuple(map(dict, warned)),
         rules=rules,
         if_spoiled=spoilt,
         assumed=assumed,

@@ -22,7 +22,7 @@ from numpy.typing import ArrayLike
 from ...arrays import Bools, Floats, plain, positive
 from ...facts import Fact, fact, number
 from ...tables import constant
-from ..strip import StripInputs, StripResult, flag
+from ..strip import StripInputs, StripResult, flag, is_parent
 
 #: Ends of the ranges for which the paper gives a factor.
 BOSS_RATIO_MIN, BOSS_RATIO_FULL = 1.4, 1.9
@@ -96,7 +96,7 @@ def bending_factor(ratio: ArrayLike, thread: str) -> Floats:
     0.897 1.1668
     """
     (Rs,) = positive(ratio=ratio)
-    if thread == "parent":
+    if is_parent(thread):
         stronger, known, bent = Rs >= 1, Rs >= STRENGTH_RATIO_MIN, polyval(Rs, INTERNAL_CURVE)
     else:
         stronger, known, bent = Rs <= 1, Rs <= STRENGTH_RATIO_MAX, polyval(Rs, EXTERNAL_CURVE)

@@ -30,9 +30,7 @@ def test_the_load_of_an_engagement_is_the_inverse(hole):
 
 def test_ends_do_not_bear():
     assert factored.effective_length([10, 0.5], 1.25) == pytest.approx([9, 0])
-    result = METHODS["vdi_2230"].strip(original_hole(length=1.0), "parent")
-    assert result.capacity == 0
-    assert [note.id for note in result.notes][-1] == "no_effective_length"
+    assert METHODS["vdi_2230"].strip(original_hole(length=1.0), "parent").capacity == 0
 
 
 def test_shear_ratios():

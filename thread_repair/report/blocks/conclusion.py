@@ -183,8 +183,8 @@ def _named(id_: str, level: str, found: tuple[tuple[int, str], ...]) -> Iterator
 
 def open_points(study: Study) -> Markdown:
     """What is open before the report is issued as final."""
-    found = study.open_points or (fact("nothing_open"),)
-    text = " ".join(f"({chr(ord('a') + n)}) {said(study, each)}" for n, each in enumerate(found))
+    points = enumerate(study.open_points)
+    text = " ".join(f"({chr(ord('a') + n)}) {said(study, each)}" for n, each in points)
     return Markdown(f"**{open_heading(study)}** {text}")
 
 

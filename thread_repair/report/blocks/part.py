@@ -239,7 +239,7 @@ def open_points(found: Submission) -> Markdown:
     points = [*_facts(found, lambda study: study.open_points)]
     alike = len(found.holes) == 1 or all(holes == "all holes" for *_, holes in points)
     texts = [text if alike else f"{holes}: {text}" for _, text, holes in points]
-    text = " ".join(map(words.capital, texts)) or said(None, fact("nothing_open"))
+    text = " ".join(map(words.capital, texts))
     return Markdown(f"**{open_heading(found.studies[0])}** {text}")
 
 

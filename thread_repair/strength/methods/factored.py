@@ -297,8 +297,4 @@ def vdi_2230(inputs: StripInputs, thread: str) -> StripResult:
     length = inputs.length if thread == "parent" else inputs.screw_engaged
     at = inputs.with_length(effective_length(length, inputs.pitch))
     area, stress = at.area(thread), at.shear(thread)
-    found = factored(at, thread, area=area, stress=stress, nuts_only=False)
-    if thread == "screw":
-        return found
-    short = flag(at.length <= 0, "no_effective_length", pitches=number(END_PITCHES))
-    return dataclasses.replace(found, notes=(*found.notes, *short))
+    return factored(at, thread, area=area, stress=stress, nuts_only=False)

@@ -6,6 +6,7 @@ import thread_repair as tr
 from thread_repair.case import part_file
 from thread_repair.case.part_file import serial_numbers
 from thread_repair.errors import InputError, InputErrors
+from thread_repair.report.blocks import part
 from thread_repair.study import evaluation
 
 SHARED = {
@@ -93,6 +94,9 @@ def test_equal_holes_are_studied_once(monkeypatch):
     assert len(found.matrix) == 61 * 3 + 1
     assert len(found.studies) == len(studied) == 2
     assert found.studies[0].case.quantity == 60 * 3 + 1
+    said = {each.id: each for each in part._assessed(found)}
+    assert list(said) == ["submission_no_load", "submission_joints"]
+    assert said["submission_joints"].values["repairs"].value == 61 * 3 + 1
 
 
 def test_one_hole_with_other_sizes_on_one_part():

@@ -10,7 +10,7 @@ from itertools import groupby, product
 import numpy as np
 from IPython.display import Markdown
 
-from ... import tables, words
+from ... import inserts, tables, threads, words
 from ...errors import ThreadRepairError
 from ...facts import Term, condition, count, fact, number, share
 from ...figures.bounds import bounds_by_mesh, bounds_of_threads, wall_factor_by_boss
@@ -223,7 +223,8 @@ def bounds_figure() -> ReportFigure:
 
 def walls_figure() -> ReportFigure:
     """Bounds of bosses of an M8 thread engaged by one diameter of the hole."""
-    holes = {"original": (8.0, 1.0), "repaired": (8 + 1.299038 * 1.25, 1.0)}
+    m8 = threads.thread("M8x1.25")
+    holes = {"original": (m8.major, 1.0), "repaired": (inserts.enlarged_diameters(m8).major, 1.0)}
     return figure("walls", wall_factor_by_boss(holes, joint=None)[0])
 
 

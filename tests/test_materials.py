@@ -155,7 +155,7 @@ def test_every_parent_makes_sense(every):
         if not math.isnan(found.poisson):
             assert 0.2 < found.poisson < 0.4
         assert found.casting == (found.specimen in SPECIMENS)
-        assert found.references
+        assert {each.reference for each in found.values} <= {*found.references}
 
 
 def test_values_of_one_parent_have_their_own_sources():

@@ -84,6 +84,10 @@ def test_torque_to_preload_by_hand():
     service = found().original.preload.service
     assert service.least == pytest.approx(band.least / 1.05)
     assert service.highest == band.highest
+    # more friction in the thread twists more, and the screw yields at less preload
+    yields, shape = found().original.preload.yield_preload, found().inputs.shape
+    assert yields.least == shape.yield_preload(640, friction=0.14) < yields.highest
+    assert yields.highest == shape.yield_preload(640, friction=0.10)
 
 
 def test_a_coefficient_a_range_and_a_class_are_understood():

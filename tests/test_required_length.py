@@ -45,6 +45,10 @@ def test_the_verdict_row_is_the_required_engagement_of_the_state():
     repaired = rows["repaired", "primary"]
     assert repaired.nominal_strongest == pytest.approx(repaired.strongest + 0.75 * 1.25)
     assert 8 < repaired.nominal_strongest <= 12 and repaired.standard_strongest == 1.5
+    # of 10.9 the weakest screw needs 10.05 mm, the strongest 11.74 mm; 1.5 D have 12 - 0.94 mm
+    stronger = by_method(evaluate(screw="10.9"))["repaired", "primary"]
+    assert (stronger.standard_weakest, stronger.standard_strongest) == (1.5, 2)
+    assert stronger.nominal_weakest == pytest.approx(stronger.weakest + 0.75 * 1.25)
 
 
 def test_required_lengths_of_vdi_2230():

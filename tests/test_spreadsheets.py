@@ -138,9 +138,11 @@ def numbers(tmp_path, text):
 @pytest.mark.parametrize("mark", [";", "\t"])
 @pytest.mark.parametrize("start", [b"", b"\xef\xbb\xbf"])
 def test_decimal_commas_where_commas_part_no_cells(tmp_path, mark, start):
-    text = "serials,of;a;b\n1,2;12,5 mm;0,10 to 0,14\n".replace(";", mark)
+    text = "serials,of;a;b\n1,2;12,5 mm;0,10 to 0,14\n3;9,5 mm\n".replace(";", mark)
     cells, faults = numbers(tmp_path, start + text.encode())
-    assert cells == [["1,2", "12.5 mm", "0.10 to 0.14"]] and faults == []
+    assert cells == [["1,2", "12.5 mm", "0.10 to 0.14"]]
+    # what was wrong before stays so: a row that is lost is told of
+    assert faults == ["row 3: 2 cells where the header has 3"]
 
 
 @pytest.mark.parametrize("rows", [b"x;1,250 N\n", b"x;1,25 N\ny;2.5 N\n"])

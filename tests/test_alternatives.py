@@ -529,3 +529,13 @@ def test_the_main_reason_is_the_smallest_margin_that_the_row_shows():
         name, margin = each.least_margin
         told = each.reasons[0].values
         assert (told["mode"].id, told["value"].value) == (name, margin)
+
+
+@pytest.mark.parametrize(("name", "screw"), [("M68x6", "125-ksi"), ("1 1/2-12 UNF", "J429-5")])
+def test_the_largest_thread_of_its_series_has_no_larger_one(name, screw):
+    """ISO 261 ends its coarse series with M68, ASME B1.1 its fine one with 1 1/2 inches."""
+    case = {"thread": name, "screw": screw, "parent": "6061-T6", "engagement": "1 D"}
+    found = tr.study(tr.read({**case, "insert_length": "1 D"})).alternatives
+    (option,) = [each for each in found if each.kind == "larger-screw"]
+    assert option.assessment == "not_assessed"
+    assert [each.id for each in option.reasons] == ["option_no_larger_thread"]

@@ -702,3 +702,18 @@ def test_values_that_nobody_verified_are_a_condition(parent, met):
     """MIL-HDBK-5J was read; of EN 755-2 the strengths are known from memory."""
     judged = criterion(of(parent=parent), "values_verified")
     assert (judged.met, judged.repaired.value == 0, judged.is_condition) == (met, met, not met)
+
+
+def test_a_boss_below_the_published_curve_for_both_holes_says_so():
+    """13.8 mm are less than 1.4 diameters of either hole: 14 mm of M10, 15.8 mm of its insert's."""
+    found = of(thread="M10x1", boss_diameter="13.8 mm", boss_support="base")
+    (said,) = [each for each in found.facts if each.id == "boss_reduces_base"]
+    assert said.values["curve"].id == "boss_curve_none"
+
+
+def test_a_short_hold_of_a_strong_parent_strips_the_screw_before_and_after():
+    """Shear areas within 15 %, 600 MPa of the parent against some 240 MPa of a 4.6 screw."""
+    strong = {"parent_shear_strength": "600 MPa", "parent_tensile_strength": "900 MPa"}
+    found = of(**strong, parent_source="c (invented)", screw="4.6", engagement="2 mm",
+               screw_reach="4 mm")  # fmt: skip
+    assert "limited_by_screw_thread" in {each.id for each in found.facts}

@@ -353,7 +353,10 @@ def test_the_drawing_is_to_scale_and_its_words_keep_apart():
         for each in axes.texts
         if getattr(each, "arrow_patch", None) is not None
     ]
-    assert round(23.5 * scale, 6) in lengths
+    # set-down 0.75 to 1.5 P and a coil 12 mm less 0.75 to 0.5 P, both in the middle; L + P; drilled
+    coil = 0.5 * (0.9375 + 1.875), 0.5 * (11.0625 + 11.375)
+    assert {round(each * scale, 6) for each in (*coil, 13.25, 23.5)} <= {*lengths}
+    assert "installed insert 11.07 to 11.37 mm" in {each.get_text() for each in axes.texts}
     assert_clear(figure)
 
 

@@ -311,6 +311,8 @@ def test_wrought_metal_and_supplied_strengths_have_no_such_notice():
     for changes in ({}, supplied, {"parent": "A356.0-class-11"}):
         found = evaluations.evaluate(read(**changes))
         assert not losses(found)
+    own = evaluations.evaluate(read(parent_tensile_strength="250 MPa", parent_source="invented"))
+    assert not [each.id for each in own.facts if each.id.startswith("casting_")]
 
 
 # ---- size of the product

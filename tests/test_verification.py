@@ -18,6 +18,7 @@ import pytest
 
 from thread_repair import cli, tables
 from thread_repair.errors import InputError
+from thread_repair.facts import count
 from thread_repair.report.blocks import verification as shown
 from thread_repair.strength.collapse import certificate
 from thread_repair.verification import checks, closed_forms, collapse, exact
@@ -67,6 +68,7 @@ def test_open_values_are_named_by_document():
     totals = [some.total() for some in found.values()]
     assert sum(totals) > 500 and totals == sorted(totals, reverse=True)
     assert "unified_series" in found["asme-b1-1"]
+    assert not {"nasa-std-5020-overview", "tm-9-2815-247-34"} & {*found}  # all read
 
 
 # ---- what must fail
@@ -296,10 +298,12 @@ def test_the_first_page_claims_nothing_that_failed():
     vars(found)["checks"] = checks.checks(islice(checks.printed_values(), 20))
     claims = "The checks show"
     assert claims in shown.result(found).data
+    known = sum(each.outcome == "known difference" for each in found.checks)
+    assert found.statement.values == {"total": count(20 + 6), "known": count(known)}
     held = found.statements["exact"][0]
     found.statements["exact"] = (replace(held, held=False, reason="planted"),)
     del found.__dict__["counts"]
-    assert found.failed == 1
+    assert (found.failed, found.statement.level) == (1, "limit")
     assert "**FAILED" in shown.result(found).data
     assert claims not in shown.result(found).data
     assert "planted" in shown.failures(found).data

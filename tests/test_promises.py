@@ -17,6 +17,7 @@ from thread_repair.joint.lengths import budget, screw_load
 from thread_repair.joint.sizes import mode_inputs, sizes
 from thread_repair.joint.wall import flow_stress
 from thread_repair.materials.hardness import brinell_of, hardness
+from thread_repair.report.selection import select
 from thread_repair.strength.methods import METHODS
 from thread_repair.strength.methods.factored import bending_factor
 
@@ -144,3 +145,10 @@ def test_true_is_read_alike_wherever_it_stands(tmp_path, typed, means):
     assert tr.load(tmp_path).critical == means
     with pytest.raises(InputError, match="is not one of free-running"):
         tr.read({**KEYS, "insert_kind": typed})
+
+
+def test_a_file_is_no_folder_for_reports(tmp_path):
+    """Bad input by its exit code, as from the other commands."""
+    (tmp_path / "file").touch()
+    with pytest.raises(InputError, match="is no folder"):
+        select([tmp_path], formats=("html",), out=tmp_path / "file")

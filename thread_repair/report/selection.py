@@ -66,8 +66,11 @@ def select(
     Raises
     ------
     InputError
-        If a folder holds no case, a table cannot be read, or two reports would share a folder.
+        If a folder holds no case, a table cannot be read, two reports would share a folder, or
+        `out` is a file.
     """
+    if out is not None and out.is_file():
+        raise InputError(f"--out: {out} is no folder; expected one, or a new name")
     jobs = [
         replace(job, notebook=_notebook(str(notebook), job), formats=formats, again=again)
         for path in chosen

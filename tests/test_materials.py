@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import thread_repair as tr
-from thread_repair import materials
+from thread_repair import materials, tables, threads
 from thread_repair.errors import DataError, InputError, UnknownNameError, ValidityError
 from thread_repair.materials import (
     at_temperature,
@@ -56,6 +56,15 @@ def test_units():
 
 
 # ---- names
+
+
+def test_every_parent_has_a_tensile_strength_and_the_least_torque_factor_exceeds_every_thread():
+    """What is then asked of no case: a strength to scale by, a friction above nothing."""
+    assert all(each.tensile > 0 for each in materials.parents())
+    least = min(
+        float(row["low"]) for row in tables.rows("friction.csv") if row["quantity"] == "nut_factor"
+    )
+    assert least > 2 * max(each.pitch / (2 * math.pi * each.major) for each in threads.known())
 
 
 def test_catalogue():

@@ -8,7 +8,6 @@ from dataclasses import fields
 from functools import lru_cache
 
 from .. import inserts, materials, tables, threads
-from ..errors import ValidityError
 from ..facts import Fact, Term, Value, count, fact, number, stress, temperature
 from ..joint.records import Allowable, Joint, MeasuredDiameters
 from ..joint.wall import flow_stress
@@ -62,8 +61,6 @@ def joint(case: Case) -> Joint:
     parent = strengths.parent(case)
     reduced = _strengths(case, parent)
     wire, wire_shear = _wire(case)
-    if math.isnan(float(reduced.tensile)):
-        raise ValidityError.of("no_tensile_strength", parent=parent)
     shear, tensile = (_allowable(case, parent, name, reduced) for name in ("shear", "tensile"))
     yield_ = (
         None if math.isnan(float(reduced.yield_)) else _allowable(case, parent, "yield", reduced)

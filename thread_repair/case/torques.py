@@ -178,8 +178,6 @@ def friction(entered: str, shape: tg.ScrewShape) -> tg.Friction:
     if found.quantity != "friction":
         low, high = (_coefficient(factor, shape) for factor in (low, high))
         references += tables.cited("friction-of-torque-factor")
-    if low <= 0:
-        raise InputError.of("torque_factor_too_small", entered=entered, found=found)
     return tg.Friction(low=low, high=high, published=found, references=tuple(references))
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import Floats, finite, number_above_zero, plain, positive
-from ..errors import DataError, InputError, ValidityError
+from ..errors import DataError, InputError
 from ..tables import Reference, Row, reference, rows
 from .values import (
     Described,
@@ -145,8 +145,6 @@ def shear_strength(parent: Parent, *, casting_factor: ArrayLike = 1.0) -> ShearS
     ------
     InputError
         If the factor is out of its range, or not 1 for a wrought parent.
-    ValidityError
-        If the parent has neither a shear nor a tensile strength.
 
     Examples
     --------
@@ -165,8 +163,7 @@ def shear_strength(parent: Parent, *, casting_factor: ArrayLike = 1.0) -> ShearS
         base, basis, ratio, references = own.value, own.basis, math.nan, (own.reference,)
     else:
         tensile = parent.find("tensile")
-        if tensile is None:
-            raise ValidityError.of("no_parent_strength", parent=parent)
+        assert tensile is not None  # every row has one
         chosen = parent.own_ratio or shear_ratio(parent.family)
         base, basis, ratio = tensile.value * chosen.ratio, tensile.basis, chosen.ratio
         references = (tensile.reference, chosen.reference)
@@ -250,19 +247,12 @@ def with_values(parent: Parent, new: Mapping[str, Value]) -> Parent:
     Returns
     -------
     Parent
-
-    Raises
-    ------
-    InputError
-        If the parent has a tabled shear strength but no tensile strength to scale it by.
     """
     kept = {value.property: value for value in parent.values if value.property not in new}
     if (tensile := new.get("tensile")) is None:
         return replace(parent, values=(*kept.values(), *new.values()))
     ratio, shear = parent.own_ratio, kept.pop("shear", None)
     if shear is not None and ratio is None:
-        if math.isnan(parent.tensile):
-            raise InputError.of("no_tensile_to_scale_by", parent=parent)
         what = f"{parent.id}: tabled shear over tensile strength"
         place = replace(shear.reference, what=what)
         ratio = ShearRatio(parent.family, shear.value / parent.tensile, place)

@@ -251,7 +251,7 @@ def test_the_window_of_a_locking_insert_begins_where_the_wrench_leaves_no_preloa
         prevailing = f"{tenth / 10} N·m"
         given = {**keys(BASE), **changes, "prevailing_torque": prevailing}
         study = tr.study(cases.read({key: value for key, value in given.items() if value != ""}))
-        error = study.preloads.inputs.tool.error_below
+        error = study.preloads.inputs.turned.error
         (least,) = (e for e in of_loads.tightening(study)["torque"] if e.id == "window-prevailing")
         (line,) = least.lines
         assert line.values["T_e"] == pytest.approx(tenth / 10 * error / (1 - error))

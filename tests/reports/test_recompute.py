@@ -120,7 +120,6 @@ MEANINGS = {
     "FT": "required preload",
     "Mp": "maximum prevailing torque",
     "e": "error of the torque, plus or minus",
-    "em": "error of the torque, minus, where it differs",
     "eF": "scatter of the preload about its mean, plus or minus",
     "DK": "mean diameter under the head",
     "dm": "basic pitch diameter of the screw",
@@ -139,7 +138,8 @@ MEANINGS = {
     "kmid": "torque coefficient at mean friction",
     "To": "torque for the mean preload of the original thread",
 }
-LINES = ("mean friction", "maximum preload", "maximum torsion", "minimum preload")
+OF_A_TOOL = ("maximum preload", "maximum torsion", "minimum preload")
+LINES = ("mean friction", *OF_A_TOOL, *(f"{name} by torque wrench" for name in OF_A_TOOL))
 #: Words by which a row of the margins names its mode, the first that fit, and the capacity.
 MODES = (
     ("certified", "Fcm"), ("separation", "Fsmin"), ("screw, yield", "yield"),
@@ -205,6 +205,8 @@ def friction_lines(text):
     for state in STATES:
         for name in LINES:
             row = re.search(rf"{state}, {name} " + " ".join([one] * 6), text[start:])
+            if row is None and "wrench" in name:
+                continue  # only beside a published scatter
             values = dict(zip(("mu_G", "mu_K", "kG", "k", "F", "M"), row.groups(), strict=True))
             of = ("–", "–", *units.groups())
             found[state, name] = {
@@ -417,7 +419,7 @@ def tightening(book, state, v, lines, both):
 
     check("d0", lambda At: math.sqrt(4 * At / math.pi))
     v.setdefault("Mp", (0.0, 0.0))
-    for name in LINES:
+    for name in (each for of, each in lines if of == state):
         line = {**v, **lines[state, name]}
         label = f"{state} {name}"
         book.agree(
@@ -429,18 +431,16 @@ def tightening(book, state, v, lines, both):
             line,
         )
         book.agree(f"{label} k", line["k"], lambda kG, mu_K, DK: kG + mu_K * DK / 2, line)
-        sign = {"mean friction": 0, "minimum preload": -1}.get(name, 1)
-        if "eF" in v:  # there the screw twists most at the minimum preload
+        sign = 0 if name == "mean friction" else -1 if name.startswith("minimum") else 1
+        if "eF" in v and "wrench" not in name:  # there the screw twists most at the minimum preload
             sign = -1 if name == "maximum torsion" else sign
             book.agree(f"{label} F", line["F"], scattered_with(sign), line)
         else:
-            if sign < 0:  # a tool of a published scatter may err less above than below
-                line["e"] = v.get("em", v["e"])
             book.agree(f"{label} F", line["F"], preload_with(sign), line)
         if "M" in line:
             book.agree(f"{label} M", line["M"], lambda F, kG, Mp: F * kG / 1000 + Mp, line)
-    assert v["Fmax"] == lines[state, "maximum preload"]["F"]
-    assert v["Fmin"] == lines[state, "minimum preload"]["F"]
+    forces = [each["F"] for (of, name), each in lines.items() if of == state]
+    assert (v["Fmin"], v["Fmax"]) == (min(forces), max(forces))
     assert v["Fmid"] == lines["original", "mean friction"]["F"]
     if "FT" in v:
         check("T", lambda FT, kmid: FT * kmid / 1000)
@@ -483,8 +483,8 @@ def margins(book, rows, both, lines, at_assembly):
                        lambda Fn, Yn, Rn: Fn * Yn / Rn, v)  # fmt: skip
         elif source == "yield":
             choices = [v["Rp"][0] * v["At"][0]] if not row["preload"] else [
-                capacity_at_yield(v, lines[row["state"], name], row["demand"][0])
-                for name in ("maximum preload", "maximum torsion")
+                capacity_at_yield(v, line, row["demand"][0])
+                for (of, name), line in lines.items() if of == row["state"] and "M" in line
             ]  # fmt: skip
             nearest = min(choices, key=lambda each: abs(each - row["capacity"][0]))
             assert nearest == pytest.approx(row["capacity"][0], rel=6e-3), label
@@ -495,8 +495,9 @@ def margins(book, rows, both, lines, at_assembly):
         if row["preload"]:
             changes = (0.0, v["gain"][0], -v["loss"][0])
             possible = [
-                lines[row["state"], name]["F"][0] + change
-                for name in ("maximum preload", "maximum torsion")
+                line["F"][0] + change
+                for (of, name), line in lines.items()
+                if of == row["state"] and name.startswith("maximum")
                 for change in changes
             ]
             nearest = min(possible, key=lambda each: abs(each - preload[0]))

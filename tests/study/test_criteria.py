@@ -284,13 +284,14 @@ def test_margins_of_a_load_or_of_tightening_alone_are_told_for_what_they_are():
 
 def test_recalled_values_behind_a_preload_are_open_apart_from_those_behind_the_strength():
     """The share of a wrench and a class of friction are from memory; a range stated is not."""
-    read = {"torque": "20 N·m", "friction": "0.12", "bearing_diameter": "12 mm",
-            "tightening_tool": "nasa-torque-wrench"}  # fmt: skip
+    read = {"torque": "", "preload": "9 kN", "friction": "0.12", "bearing_diameter": "12 mm",
+            "tightening_tool": "nasa-load-sensing"}  # fmt: skip
+    by_torque = {"torque": "20 N·m", "preload": ""}
     for more, told in (
         ({}, {}),
-        ({"tightening_tool": "wrench-above-10"}, {"open_preload_values_one": 1}),
+        (by_torque, {"open_preload_values_one": 1}),  # the wrench beside it
         (
-            {"tightening_tool": "by-feel", "friction": "class-B"},
+            {"tightening_tool": "wrench-above-10", "friction": "class-B"},
             {"open_preload_values_several": 2},
         ),
     ):

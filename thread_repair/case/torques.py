@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import replace
 from functools import lru_cache
 
 import attrs
@@ -13,7 +12,7 @@ import numpy as np
 from .. import materials, tables, threads
 from .. import tightening as tg
 from ..errors import InputError, looked_up
-from ..facts import Fact, fact, number, share, temperature
+from ..facts import Fact, fact, number, temperature
 from ..joint import evaluate, screw_stress_area
 from ..joint.margins import LoadCase
 from ..joint.records import Evaluation
@@ -62,15 +61,16 @@ def tightening(case: Case) -> tg.Tightening | None:
     screw = materials.screw(case.screw, thread.major)
     area = screw_stress_area(thread, screw, screw_class(case, thread))
     shape = tg.screw_shape(thread, area, case.bearing_diameter)
-    head, in_insert = _frictions(case, shape)
+    head = friction(case.friction, shape)
+    in_insert = friction(case.insert_friction, shape) if case.insert_friction else head
     middle = [(each.low + each.high) / 2 for each in (head, in_insert)]
     lever = shape.lever(min(middle), middle[0])
     stated = case.torque or float(tg.torque(case.preload or 0.0, coefficient=lever))
     part, limits = _clamped(case), torque_limits(case, thread)
     # New and run-in inserts lie anywhere below the limit of the prevailing torque.
     running = (0.0, 0.0 if limits is None else limits.most_nm)
-    tool = _tool(case, stated, shape, (head, in_insert), running[1])
-    small = tool if tool.by_torque else _named_tool(tg.SMALL, case.tightening_tool)
+    tool = _named_tool(stated, case.tightening_tool)
+    wrench = _wrench(case, tool)
     elastic = elastic_constants(screw.family)
     row = tables.row("screw_expansion.csv", "family", screw.family, "family of screws")
     expansion = float(row["expansion_1e6_per_K"]) * 1e-6
@@ -80,7 +80,8 @@ def tightening(case: Case) -> tg.Tightening | None:
     service = tuple(t for t in (case.temperature, case.temperature_min) if t is not None)
     temperatures = tuple(dict.fromkeys((assembly.value, *service)))
     changes = len(temperatures) > 1
-    references = [*head.references, *in_insert.references, tool.reference, relaxation.reference]
+    tools = [each.reference for each in (tool, wrench) if each is not None]
+    references = [*head.references, *in_insert.references, *tools, relaxation.reference]
     if changes and part is not None and not np.isnan(clamped):
         references += [
             tables.reference(row, f"thermal expansion, {screw.family}"),
@@ -105,16 +106,14 @@ def tightening(case: Case) -> tg.Tightening | None:
         head=head,
         thread={"original": head, "repaired": in_insert},
         tool=tool,
-        small_tool=small,
+        wrench=wrench,
+        small_tool=_named_tool(tg.SMALL, case.tightening_tool),
         prevailing_nm={"original": (0.0, 0.0), "repaired": running},
         temperature=case.temperature,
         temperatures=temperatures,
         relaxation=relaxation.value,
         cold=at_assembly(case),
-        facts=(
-            *_wider(tool),
-            *_facts(case, thread, part if changes else None, service, one),
-        ),
+        facts=(*_facts(case, thread, part if changes else None, service, one),),
         references=tuple(dict.fromkeys(references)),
     )
 
@@ -143,10 +142,10 @@ def _seats(case: Case) -> None:
     """Refuse a torque that the wrench may miss altogether at the prevailing torque."""
     if case.torque is None or not case.friction:
         return
-    limits, shape = torque_limits(case, threads.thread(case.thread)), _shape(case)
+    limits = torque_limits(case, threads.thread(case.thread))
     highest = 0.0 if limits is None else limits.most_nm
-    tool = _tool(case, case.torque, shape, _frictions(case, shape), highest)
-    error = 0.0 if tool.scattered else tool.error_below
+    tool = _named_tool(case.torque, case.tightening_tool)
+    error = (_wrench(case, tool) or tool).error
     if case.torque * (1 - error) <= highest * error:
         raise InputError.of(
             "torque_within_error", case=case, highest=highest, least=highest * error / (1 - error)
@@ -197,41 +196,13 @@ def _named_tool(torque_nm: float, name: str | None = None) -> tg.PublishedRange:
     return _published("tightening tool", name or usual, TOOLS)
 
 
-def _tool(
-    case: Case,
-    torque_nm: float,
-    shape: tg.ScrewShape,
-    frictions: tuple[tg.Friction, tg.Friction],
-    running_nm: float,
-) -> tg.PublishedRange:
-    """Return the tool; at a stated torque it scatters no less than a hand torque wrench would.
+def _wrench(case: Case, tool: tg.PublishedRange) -> tg.PublishedRange | None:
+    """Return the hand torque wrench that a scattered tool is no better than, if a torque is set.
 
-    So does one turned by torque where the preload is stated. The friction in a published scatter
-    is that of its tests, not whatever a case states. Where the wrench, with the stated friction,
-    reaches further, the tool becomes one of a torque so accurate, above and below, that with that
-    friction it reaches as far as both (derived). That wrench is one for small torques, so that the
-    tool is the same at every torque of the permissible window.
+    It is one for small torques, so that it is the same at every torque of the permissible window.
     """
-    tool, wrench = _named_tool(torque_nm, case.tightening_tool), _named_tool(tg.SMALL)
-    if not (tool.by_torque or (tool.scattered and case.torque is not None)):
-        return tool
-    (head, _), above, below = frictions, [], []
-    for each in frictions:
-        least, most = shape.lever(each.low, head.low), shape.lever(each.high, head.high)
-        middle = (least + most) / 2
-        above.append((1 + tool.error) * least / middle - 1)
-        below.append(1 - (1 - tool.error) * most / middle)
-    # The wrench errs by the prevailing torque's part as well, a preload's scatter does not.
-    if min(*above, *below) >= wrench.error * (1 + running_nm / torque_nm):
-        return tool
-    low, high = (float(max(wrench.error, *ends)) for ends in (below, above))
-    return replace(tool, quantity=wrench.quantity, by_torque=True, low=low, high=high)
-
-
-def _wider(tool: tg.PublishedRange) -> Iterator[Fact]:
-    if tool.by_torque and not tool.scattered:
-        ends = {"above": share(tool.error), "below": share(tool.error_below)}
-        yield fact("friction_over_scatter", "caution", tool=tool.title, **ends)
+    by_torque = tool.by_torque or case.torque is not None
+    return _named_tool(tg.SMALL) if tool.scattered and by_torque else None
 
 
 def _clamped(case: Case) -> materials.Parent | None:
@@ -288,12 +259,6 @@ def _shape(case: Case) -> tg.ScrewShape:
     # Friction does not depend on the screw's area, nor then on a screw that may be unknown.
     thread = threads.thread(case.thread)
     return tg.screw_shape(thread, threads.stress_area(thread), case.bearing_diameter)
-
-
-def _frictions(case: Case, shape: tg.ScrewShape) -> tuple[tg.Friction, tg.Friction]:
-    """Friction of the original thread and the head, and of the thread in the insert."""
-    head = friction(case.friction, shape)
-    return head, friction(case.insert_friction, shape) if case.insert_friction else head
 
 
 #: Each key of tightening with what has to succeed for it.

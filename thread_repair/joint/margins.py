@@ -17,8 +17,9 @@ CERTIFIED = "certified minimum"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PreloadOrigin:
-    """The friction and the temperature, degC, that a preload comes from."""
+    """The line of friction, its friction and the temperature, degC, that a preload comes from."""
 
+    line: str
     thread_friction: float
     head_friction: float
     temperature: float

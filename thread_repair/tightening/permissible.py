@@ -94,22 +94,24 @@ def preload_cases(inputs: Tightening, state: str) -> Iterator[LoadCase]:
     LoadCase
     """
     found, loads = service_preload(inputs, state), inputs.loads
-    lines, changes = found.tightened, found.known_changes
+    tightened, changes = found.tightened, found.known_changes
+    lines = tightened.lines.values()
+    highest, lowest = (which(lines, key=_preload) for which in (max, min))
     most, least = loads.shares
     combined = {"maximum_preload_limit_load": most} if loads.limit else {}
     if not loads.limit or loads.share is None:
         combined = {"maximum_preload": 0.0, **combined}
     for temperature, change in changes.items():
-        if float(lines.maximum.preload) + change <= 0:
+        if _preload(highest) + change <= 0:
             continue  # no preload is left there: the limit load alone covers it
         for name, share in combined.items():
             at = None if temperature == inputs.temperature else inputs.cold
             for each in _of_limit_load(name, loads):
                 base = replace(each, share=share, state=state, at=at)
-                yield _tightened(base, lines.maximum, temperature, change)
+                yield _tightened(base, highest, temperature, change)
                 if each.against != "yield" or math.isnan(inputs.screw_yield):
                     continue
-                for line in (lines.maximum, lines.twisted):
+                for line in tightened.pulled:
                     case = _tightened(base, line, temperature, change)
                     if case.preload > 0:
                         # The load at which it yields, with twist in the proportion of the case.
@@ -125,7 +127,7 @@ def preload_cases(inputs: Tightening, state: str) -> Iterator[LoadCase]:
             against="separation",
             state=state,
             own={"separation": float(found.service.least)},
-            origin=_origin(lines.minimum, min(changes, key=changes.__getitem__)),
+            origin=_origin(lowest, min(changes, key=changes.__getitem__)),
         )
 
 
@@ -137,12 +139,17 @@ def _of_limit_load(name: str, loads: Loads) -> Iterator[LoadCase]:
 
 
 def _tightened(base: LoadCase, line: FrictionLine, temperature: float, change: float) -> LoadCase:
-    preload, origin = float(line.preload) + change, _origin(line, temperature)
+    preload, origin = _preload(line) + change, _origin(line, temperature)
     return replace(base, preload=preload, thermal=change, origin=origin)
+
+
+def _preload(line: FrictionLine) -> float:
+    return float(line.preload)
 
 
 def _origin(line: FrictionLine, temperature: float) -> PreloadOrigin:
     return PreloadOrigin(
+        line=line.name,
         thread_friction=float(line.thread_friction),
         head_friction=float(line.head_friction),
         temperature=temperature,
@@ -257,7 +264,7 @@ def preloads(inputs: Tightening, evaluation: Evaluation, found: Iterable[Margin]
     return Preloads(
         inputs=inputs,
         **states,
-        facts=(*inputs.facts, *_findings(states)),
+        facts=(*inputs.facts, *_wider(inputs, states), *_findings(states)),
         references=ledger(
             [
                 *inputs.references,
@@ -313,7 +320,7 @@ def least_torque(inputs: Tightening, state: str) -> float:
     -------
     float
     """
-    error = 0.0 if inputs.tool.scattered else inputs.tool.error_below
+    error = 0.0 if inputs.turned is None else inputs.turned.error
     return float(inputs.prevailing_nm[state][1] * error / (1 - error))
 
 
@@ -372,6 +379,16 @@ def _ends(
     # A yield strength that is not known can only lower it.
     unknown = math.isnan(inputs.screw_yield) and least <= most
     return least, math.nan if unknown else most
+
+
+def _wider(inputs: Tightening, found: Mapping[str, StatePreload]) -> Iterator[Fact]:
+    """Say that a wrench scatters the preload further than is published of the tool."""
+    lines = [state.preload.tightened for state in found.values()]
+    if any(
+        each.preload.least < each.minimum.preload or each.preload.highest > each.maximum.preload
+        for each in lines
+    ):
+        yield fact("friction_over_scatter", "caution", tool=inputs.tool.title)
 
 
 def _findings(found: Mapping[str, StatePreload]) -> Iterator[Fact]:

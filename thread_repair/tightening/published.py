@@ -26,8 +26,7 @@ class PublishedRange:
     quantity : "friction" coefficient; "nut_factor" K; "preload_scatter" plus or minus of the
         preload, friction included; "scatter_ratio" highest over least preload;
         "torque_accuracy" plus or minus of the torque alone; "relaxation" of the preload
-    low, high : the range; equal where one number is published; of the accuracy of a torque how
-        far it may lie below and above
+    low, high : the range; equal where one number is published
     by_torque : whether it is the scatter of a preload that friction makes of a torque
     """
 
@@ -53,11 +52,6 @@ class PublishedRange:
         """
         ratio = self.quantity == "scatter_ratio"
         return (self.high - 1) / (self.high + 1) if ratio else self.high
-
-    @property
-    def error_below(self) -> float:
-        """The same where the torque or preload is less than meant."""
-        return self.low if self.quantity == "torque_accuracy" else self.error
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -68,6 +68,8 @@ class Tightening:
     shape, screw_yield, screw_modulus, screw_expansion : of the screw; MPa, 1/K; NaN: not known
     head, thread : friction under the head, and in the thread of each condition
     tool : error of the torque alone, or scatter of the preload with friction in it
+    wrench : a hand torque wrench, held beside a published scatter where a torque is set: the
+        friction in that scatter is that of its tests, not whatever a case states
     small_tool : what the tool is up to `SMALL` N·m, where it is not named and may be another
     prevailing_nm : by condition, (minimum, maximum)
     temperature : of service, which the strengths of the joint belong to, degC
@@ -89,6 +91,7 @@ class Tightening:
     head: Friction
     thread: Mapping[str, Friction]
     tool: PublishedRange
+    wrench: PublishedRange | None
     small_tool: PublishedRange
     prevailing_nm: Mapping[str, tuple[float, float]]
     temperature: float
@@ -97,3 +100,8 @@ class Tightening:
     cold: Evaluation | None
     facts: tuple[Fact, ...]
     references: tuple[Reference, ...]
+
+    @property
+    def turned(self) -> PublishedRange | None:
+        """What errs by a torque: the tool, or the wrench beside it; None for a scatter alone."""
+        return self.wrench if self.tool.scattered else self.tool

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
@@ -30,12 +30,15 @@ class FrictionLine:
 
     Attributes
     ----------
+    name : "maximum" or "minimum" preload, or "twisted": the greatest twist at a low head friction;
+        of a wrench held beside a published scatter with "wrench_" before it
     thread_friction, head_friction : float or ndarray
     preload : float or ndarray, N, as tightened
     twist_nm : float or ndarray, N·m, through the shank: that of the thread and the whole
         prevailing torque, which acts below the head
     """
 
+    name: str
     thread_friction: Floats
     head_friction: Floats
     preload: Floats
@@ -52,13 +55,13 @@ class StateTightening:
     nut_factor : Band of K; least with the lowest friction
     coefficient : Band, mm; torque per preload by friction
     preload : Band, N
-    maximum : line of the maximum preload
-    twisted : line of the greatest twist at a low head friction
-    minimum : line of the minimum preload
+    maximum, twisted, minimum : the lines of the tool
+    wrench : lines of a hand torque wrench beside the tool, if any; `preload` spans both
 
     Notes
     -----
-    Under every load the worst stress of the screw lies on `maximum` or on `twisted`: pull and
+    Under every load the worst stress of the screw lies on `maximum` or on `twisted`, of the tool
+    or of the wrench: pull and
     twist are both affine in each friction over the torque coefficient, which is affine as well, so
     that the stress is quasi-convex in each friction and greatest at an end of its range; head
     friction lowers both, and so its lower end counts.
@@ -71,11 +74,18 @@ class StateTightening:
     maximum: FrictionLine
     twisted: FrictionLine
     minimum: FrictionLine
+    wrench: tuple[FrictionLine, ...] = ()
 
     @property
     def lines(self) -> Mapping[str, FrictionLine]:
         """The lines by name."""
-        return {"maximum": self.maximum, "twisted": self.twisted, "minimum": self.minimum}
+        own = (self.maximum, self.twisted, self.minimum)
+        return {line.name: line for line in (*own, *self.wrench)}
+
+    @property
+    def pulled(self) -> tuple[FrictionLine, ...]:
+        """The lines on one of which the worst stress of the screw lies."""
+        return tuple(each for name, each in self.lines.items() if not name.endswith("minimum"))
 
 
 def tighten(
@@ -86,7 +96,6 @@ def tighten(
     thread_friction: tuple[ArrayLike, ArrayLike],
     head_friction: tuple[ArrayLike, ArrayLike],
     error: ArrayLike,
-    error_below: ArrayLike | None = None,
     scattered: bool = False,
     prevailing_nm: ArrayLike = 0.0,
 ) -> StateTightening:
@@ -103,8 +112,6 @@ def tighten(
     thread_friction, head_friction : (minimum, maximum)
     error : array_like
         Plus or minus, as a fraction: of the tool's torque, to which the band of friction is added.
-    error_below : array_like, optional
-        The same for a torque less than meant, where that differs.
     scattered : bool
         Whether the error is a published scatter of the preload, which has friction in it already
         and is laid about the middle one.
@@ -138,14 +145,9 @@ def tighten(
         ends.append(not_negative(**{f"{name} (minimum)": low, f"{name} (maximum)": high}))
         if (ends[-1][0] > ends[-1][1]).any():
             raise InputError.of("not_minimum_maximum", name=name, low=plain(low), high=plain(high))
-    error, below, running = not_negative(
-        error=error,
-        error_below=error if error_below is None else error_below,
-        prevailing_nm=prevailing_nm,
-    )
-    worst = np.maximum(error, below)
-    if (worst >= 1).any():
-        raise InputError(f"error must be below 1, got {np.nanmax(worst):g}")
+    error, running = not_negative(error=error, prevailing_nm=prevailing_nm)
+    if (error >= 1).any():
+        raise InputError(f"error must be below 1, got {np.nanmax(error):g}")
     lever, (least, most) = shape.lever, zip(*ends, strict=True)
     middle = (least[0] + most[0]) / 2, (least[1] + most[1]) / 2
     coefficient = Band(least=lever(*least), middle=lever(*middle), highest=lever(*most))
@@ -155,30 +157,34 @@ def tighten(
         assert torque_nm is not None  # refused above
         stated = plain(positive(torque_nm=torque_nm)[0])
 
-    def line(friction: Sequence[Floats], force: ArrayLike) -> FrictionLine:
+    def line(name: str, friction: Sequence[Floats], force: ArrayLike) -> FrictionLine:
         twist = np.asarray(force) * shape.thread_lever(friction[0])
         return FrictionLine(
+            name=name,
             thread_friction=plain(friction[0]),
             head_friction=plain(friction[1]),
             preload=plain(force),
             twist_nm=plain(twist / PER_NM + running),
         )
 
-    def turned(friction: Sequence[Floats], off: ArrayLike) -> FrictionLine:
+    def turned(name: str, friction: Sequence[Floats], off: ArrayLike) -> FrictionLine:
         """Take the wrench at the stated torque plus the prevailing one, so much off."""
         at_wrench, k = (stated + running) * (1 + np.asarray(off)), lever(*friction)
-        return line(friction, preload_of(at_wrench, coefficient=k, prevailing_nm=running))
+        return line(name, friction, preload_of(at_wrench, coefficient=k, prevailing_nm=running))
 
-    centre = turned(middle, 0.0).preload
+    centre = preload_of(stated, coefficient=coefficient.middle)
     if scattered:
-        maximum = line(middle, (1 + error) * centre)
+        maximum = line("maximum", middle, (1 + error) * centre)
         # Thread and head friction raised alike until the lever is so many times as long.
         full, smooth = coefficient.middle, lever(0.0, 0.0)
         rise = (full * (1 / (1 - error)) - smooth) / (full - smooth)
-        twisted = minimum = line((middle[0] * rise, middle[1] * rise), (1 - error) * centre)
+        raised = middle[0] * rise, middle[1] * rise
+        minimum = line("minimum", raised, (1 - error) * centre)
+        twisted = replace(minimum, name="twisted")
     else:
-        maximum, twisted = turned(least, error), turned((most[0], least[1]), error)
-        minimum = turned(most, -below)
+        maximum = turned("maximum", least, error)
+        twisted = turned("twisted", (most[0], least[1]), error)
+        minimum = turned("minimum", most, -error)
     return StateTightening(
         torque_nm=stated,
         nut_factor=coefficient.map(lambda each: nut_factor(each, major=shape.major)),
@@ -200,8 +206,8 @@ class ServicePreload:
     service : Band, N, after relaxation and with the change of temperature
     changes : what temperature adds to the preload, N, by temperature, degC; that of assembly, with
         nothing, comes first; NaN where the expansion is not known
-    yield_preload : Band, N, at which the screw yields, twist included: with the friction of the
-        twisted line, then with that of the maximum preload
+    yield_preload : Band, N, at which the screw yields, twist included: with the most and with the
+        least thread friction of the lines on which it may
     """
 
     tightened: StateTightening
@@ -229,17 +235,18 @@ def service_preload(inputs: Tightening, state: str) -> ServicePreload:
     ServicePreload
     """
     shape, prevailing = inputs.shape, inputs.prevailing_nm[state][1]
-    tightened = tighten(
+    turned = partial(
+        tighten,
         shape,
         torque_nm=inputs.torque_nm,
         preload=inputs.preload,
         thread_friction=(inputs.thread[state].low, inputs.thread[state].high),
         head_friction=(inputs.head.low, inputs.head.high),
-        error=inputs.tool.error,
-        error_below=inputs.tool.error_below,
-        scattered=inputs.tool.scattered,
         prevailing_nm=prevailing,
     )
+    tightened = turned(error=inputs.tool.error, scattered=inputs.tool.scattered)
+    if inputs.wrench is not None:
+        tightened = _beside(tightened, turned(error=inputs.wrench.error))
     assembly, *service = inputs.temperatures
     # Any clamped length gives the same: a longer screw is softer and expands more.
     found = thermal_preload(
@@ -252,8 +259,7 @@ def service_preload(inputs: Tightening, state: str) -> ServicePreload:
     changes = {assembly: 0.0} | dict(zip(service, np.asarray(found).tolist(), strict=True))
     known = [each for each in changes.values() if not math.isnan(each)]
     yields = partial(shape.yield_preload, inputs.screw_yield, prevailing_nm=prevailing)
-    lines = (tightened.twisted, tightened.maximum)
-    least, most = (float(yields(friction=line.thread_friction)) for line in lines)
+    at_yield = [float(yields(friction=line.thread_friction)) for line in tightened.pulled]
     return ServicePreload(
         tightened=tightened,
         service=in_service(
@@ -263,7 +269,21 @@ def service_preload(inputs: Tightening, state: str) -> ServicePreload:
             thermal_loss=-min(known),
         ),
         changes=changes,
-        yield_preload=Band(least=least, middle=math.nan, highest=most),
+        yield_preload=Band(least=min(at_yield), middle=math.nan, highest=max(at_yield)),
+    )
+
+
+def _beside(scatter: StateTightening, wrench: StateTightening) -> StateTightening:
+    """The lines of a published scatter and of a wrench, and the preload as far as either goes."""
+    bands = scatter.preload, wrench.preload
+    return replace(
+        scatter,
+        preload=Band(
+            least=min(each.least for each in bands),
+            middle=scatter.preload.middle,
+            highest=max(each.highest for each in bands),
+        ),
+        wrench=tuple(replace(each, name=f"wrench_{name}") for name, each in wrench.lines.items()),
     )
 
 

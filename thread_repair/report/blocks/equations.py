@@ -132,7 +132,8 @@ def friction_lines(study: Study) -> ReportTable | Markdown:
     if not lines:
         return Markdown("")
     assert study.preloads is not None  # which the lines are of
-    scattered = "_scattered" if study.preloads.inputs.tool.scattered else ""
+    inputs = study.preloads.inputs
+    scattered = "_wrench" if inputs.wrench else "_scattered" if inputs.tool.scattered else ""
     names = words.catalogue()["terms"]["friction_line"]
     heads, rows = ["Case"], [[line.label] for line in lines]
     for id_, name in names.items():

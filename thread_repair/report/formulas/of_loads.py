@@ -6,6 +6,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import chain
 
 from ... import words
 from ...joint.margins import CERTIFIED, Margin, margins
@@ -14,7 +15,7 @@ from ...study.shown import margin_term
 from ...tightening import Preloads, Tightening
 from ...tightening.permissible import ABOVE_SMALL, least_torque, preload_cases
 from ...units import SYSTEMS, plain
-from .notation import Equation, Line, equations, forms, lines_of
+from .notation import Equation, Line, equations, lines_of
 from .of_strength import named, values
 
 _AGAINST = ("ultimate", CERTIFIED, "yield", "separation")
@@ -74,8 +75,14 @@ def _yields(study: Study, line: Line) -> Iterator[Line]:
 #: Lines of friction by the name that the tightening has for them, in the order of a report.
 _FRICTION = {
     "middle": "mean friction", "maximum": "maximum preload", "twisted": "maximum torsion",
-    "minimum": "minimum preload",
+    "minimum": "minimum preload", "wrench_maximum": "maximum preload by torque wrench",
+    "wrench_twisted": "maximum torsion by torque wrench",
+    "wrench_minimum": "minimum preload by torque wrench",
 }  # fmt: skip
+
+
+#: Those on which the screw may yield.
+_PULLED = ("twisted", "maximum", "wrench_twisted", "wrench_maximum")
 
 
 def friction_lines(study: Study) -> tuple[Line, ...]:
@@ -103,6 +110,8 @@ def _friction(preloads: Preloads, both: Sequence[Line]) -> Iterator[Line]:
                 "K": lever / shape.major,
                 "k_G": float(shape.lever(at["mu_G"], 0.0)),
             }
+            if preloads.inputs.tool.scattered:  # either error is of its own lines alone
+                at["e_F" if name.startswith("wrench") else "e"] = math.nan
             yield line.named(f"{line.state}, {_FRICTION[name]}", **at, **levers)
 
 
@@ -126,25 +135,7 @@ def tightening(study: Study) -> Mapping[str, tuple[Equation, ...]]:
         "strip": list(_strip_torque(preloads, lines["middle"])),
         **_window(study, preloads, frictions, both),
     }
-    made = dict(_of_tool(preloads.inputs))
-    return {each: equations(each, lines, made) for each in ("preload", "service", "torque")}
-
-
-#: What the torque is least for.
-_BELOW = ("preload-minimum", "window-minimum", "window-prevailing")
-
-
-def _of_tool(inputs: Tightening) -> Iterator[tuple[str, str]]:
-    """The forms in which the error of the tool stands otherwise than in the file."""
-    differs = inputs.tool.error_below != inputs.tool.error
-    running = any(most for _, most in inputs.prevailing_nm.values())
-    for id_, spec in {**forms("preload"), **forms("torque")}.items():
-        plain_form = str(spec.get("plain", spec["form"]))
-        if inputs.tool.scattered and id_.startswith("window"):
-            # a scatter is of the preload; no prevailing torque is in it
-            yield id_, plain_form.replace("<e>", "<e_F>")
-        elif differs and id_ in _BELOW:
-            yield id_, (str(spec["form"]) if running else plain_form).replace("<e>", "<e_m>")
+    return {each: equations(each, lines) for each in ("preload", "service", "torque")}
 
 
 def _temperatures(study: Study, preloads: Preloads, both: Sequence[Line]) -> Iterator[Line]:
@@ -173,14 +164,9 @@ def _equivalent(study: Study, frictions: Sequence[Line]) -> Iterator[Line]:
 
 def _line_of(m: Margin, frictions: Sequence[Line]) -> Line:
     """The line of friction that a margin with preload rests on."""
-    origin = m.case.origin
-    assert origin is not None
-    rests = (m.state, origin.thread_friction, origin.head_friction)
-    return next(
-        each for each in frictions
-        if (each.state, each.values["mu_G"], each.values["mu_K"]) == rests
-        and not each.label.endswith(_FRICTION["middle"])
-    )  # fmt: skip
+    assert m.case.origin is not None
+    label = f"{m.state}, {_FRICTION[m.case.origin.line]}"
+    return next(each for each in frictions if each.label == label)
 
 
 def _at_yield(
@@ -189,9 +175,10 @@ def _at_yield(
     """Preload at which the screw yields under the tension and torsion of tightening."""
     if math.isnan(study.evaluation.joint.screw.yield_):
         return
-    for line in (*lines["twisted"], *lines["maximum"]):
-        at, band = line.values, preloads.states[line.state].preload.yield_preload
-        load = float(band.least if line in lines["twisted"] else band.highest)
+    strength, shape = study.evaluation.joint.screw.yield_, preloads.inputs.shape
+    for line in chain.from_iterable(lines[name] for name in _PULLED):
+        at = line.values
+        load = float(shape.yield_preload(strength, friction=at["mu_G"], prevailing_nm=at["M_p"]))
         yield line.named(
             F_Vy=load,
             sigma_y=load / at["A_t"],
@@ -222,24 +209,23 @@ def _window(
             if not 1e-8 < torque < math.inf or torque == ABOVE_SMALL:
                 continue
             inputs = replace(preloads.inputs, tool=tool)
-            error = {} if scattered else {"e": tool.error, "e_m": tool.error_below}
+            error = {} if scattered else {"e": tool.error}
             least = least_torque(inputs, line.state)
             if low and math.isclose(torque, least, rel_tol=1e-8, abs_tol=1e-8):
                 ends["window-prevailing"].append(line.named(T_e=torque, **error))
                 continue
             m = _zero_margin(study, inputs, line.state, torque, separation=low)
             assert m.case.origin is not None
-            at = _line_of(m, frictions)
-            # the coefficient that turns the torque into the preload of the line
-            k = line.values["k_mid"] if scattered else at.values["k"]
-            found = at.named(**{**_of_margin(m), "T_e": torque, "k": k, **error})
+            found = _line_of(m, frictions).named(**{**_of_margin(m), "T_e": torque, **error})
+            rests = m.case.origin.line
+            of_wrench = not scattered or rests.startswith("wrench")
+            kind = "window" if of_wrench else "scatter-window"
             if low:
-                ends["window-minimum"].append(found)
+                ends[f"{kind}-minimum"].append(found)
                 continue
-            twisted = scattered and at.label.endswith(_FRICTION["twisted"])
+            end = "maximum" if of_wrench else rests
             change = state.preload.known_changes[m.case.origin.temperature]
-            kind = "window-twisted" if twisted else "window-maximum"
-            ends[kind].append(found.named(_label(m), dF=change))
+            ends[f"{kind}-{end}"].append(found.named(_label(m), dF=change))
     return ends
 
 

@@ -54,8 +54,8 @@ def _of_tightening(study: Study, state: str) -> dict[str, float]:
                  service=each.preload.service,
                  original=study.preloads.original.preload.tightened),
         "M_p": inputs.prevailing_nm[state][1],
-        "e_F" if inputs.tool.scattered else "e": inputs.tool.error,
-        "e_m": inputs.tool.error_below,
+        **({"e_F": inputs.tool.error} if inputs.tool.scattered else {}),
+        **({"e": inputs.turned.error} if inputs.turned else {}),
         "d_0": 2 * math.sqrt(stress_area(study.evaluation.joint) / math.pi),
         "dF_p": max(changes), "dF_m": -min(changes),
     }  # fmt: skip

@@ -89,7 +89,7 @@ def test_a_folder_that_cannot_be_written_to(tmp_path, plain, capsys):
     shutil.copy(DEMO, tmp_path)
     (tmp_path / "file").write_text("x")
     command = (tmp_path, "--notebook", plain, "--to", "html", "--out")
-    assert "could not be written" in said(capsys, 1, *command, tmp_path / "file")
+    assert "is no folder" in said(capsys, 2, *command, tmp_path / "file")
     # Root may write where the permissions say no, but not here.
     assert "could not be written" in said(capsys, 1, *command, "/proc/none")
     assert "File name too long" in said(capsys, 1, *command, tmp_path / ("x" * 300))

@@ -69,7 +69,7 @@ def select(
         If a folder holds no case, a table cannot be read, two reports would share a folder, or
         `out` is a file.
     """
-    if out is not None and out.is_file():
+    if out is not None and os.path.isfile(out):  # of a name too long it says no
         raise InputError(f"--out: {out} is no folder; expected one, or a new name")
     jobs = [
         replace(job, notebook=_notebook(str(notebook), job), formats=formats, again=again)

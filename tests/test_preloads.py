@@ -983,6 +983,17 @@ def test_a_widened_tool_reaches_as_far_as_wrench_and_scatter_and_no_further(tool
     assert band.least == pytest.approx(17e3 * min(0.94 / most, (1 - scatter) / middle), rel=1e-4)
 
 
+def test_a_preload_that_friction_does_not_make_twists_with_the_most_of_it():
+    """15 kN by elongation, 5 %: 15.75 kN at a thread friction of 0.20, 1.028943 mm: 16.206 N·m.
+
+    430.2 MPa and 259.4 MPa in 36.61 mm2 are 622.0 MPa; at the middle friction they were 548.7.
+    """
+    given = {"torque": "", "preload": "15 kN", "tightening_tool": "elongation", "design_load": ""}
+    each = found(**given, friction="0.08 to 0.20", insert_friction="").repaired
+    assert each.preload.tightened.twisted.twist_nm == pytest.approx(16.206, rel=1e-4)
+    assert each.least("screw_tension", "yield") == pytest.approx(640 / 622.04 - 1, abs=1e-4)
+
+
 @pytest.mark.parametrize("tool", ["by-feel", "nasa-torque-wrench", "elongation"])
 @pytest.mark.parametrize("more", [{}, {"insert_kind": "locking", "prevailing_torque": "5 N·m"}])
 def test_wider_friction_about_the_same_middle_makes_nothing_better(tool, more):

@@ -139,7 +139,7 @@ MEANINGS = {
     "To": "torque for the mean preload of the original thread",
 }
 OF_A_TOOL = ("maximum preload", "maximum torsion", "minimum preload")
-LINES = ("mean friction", *OF_A_TOOL, *(f"{name} by torque wrench" for name in OF_A_TOOL))
+LINES = ("mean friction", *OF_A_TOOL, *(f"{name} by hand torque wrench" for name in OF_A_TOOL))
 #: Words by which a row of the margins names its mode, the first that fit, and the capacity.
 MODES = (
     ("certified", "Fcm"), ("separation", "Fsmin"), ("screw, yield", "yield"),
@@ -432,8 +432,7 @@ def tightening(book, state, v, lines, both):
         )
         book.agree(f"{label} k", line["k"], lambda kG, mu_K, DK: kG + mu_K * DK / 2, line)
         sign = 0 if name == "mean friction" else -1 if name.startswith("minimum") else 1
-        if "eF" in v and "wrench" not in name:  # there the screw twists most at the minimum preload
-            sign = -1 if name == "maximum torsion" else sign
+        if "eF" in v and "wrench" not in name:
             book.agree(f"{label} F", line["F"], scattered_with(sign), line)
         else:
             book.agree(f"{label} F", line["F"], preload_with(sign), line)

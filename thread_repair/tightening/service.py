@@ -97,6 +97,7 @@ def tighten(
     head_friction: tuple[ArrayLike, ArrayLike],
     error: ArrayLike,
     scattered: bool = False,
+    by_torque: bool = True,
     prevailing_nm: ArrayLike = 0.0,
 ) -> StateTightening:
     """Torque, preload and twist of the original or of the repaired hole.
@@ -115,6 +116,8 @@ def tighten(
     scattered : bool
         Whether the error is a published scatter of the preload, which has friction in it already
         and is laid about the middle one.
+    by_torque : bool
+        Whether friction makes that scatter; else any stated friction twists the maximum preload.
     prevailing_nm : array_like, N·m
         Maximum prevailing torque. It is measured at each hole and added to the torque at the
         wrench, so that only the tool's error of it reaches the preload; all of it twists.
@@ -132,8 +135,7 @@ def tighten(
     Notes
     -----
     A published scatter does not say how much of it is friction. The maximum preload is taken as
-    the tool's doing, at middle friction, and the minimum as that of the friction: either has the
-    more twist.
+    the tool's doing, at middle friction, and the minimum, with less twist, as the friction's.
 
     Source: tightening-model: worst cases combined, none assumed rare. Derived.
     """
@@ -180,7 +182,8 @@ def tighten(
         rise = (full * (1 / (1 - error)) - smooth) / (full - smooth)
         raised = middle[0] * rise, middle[1] * rise
         minimum = line("minimum", raised, (1 - error) * centre)
-        twisted = replace(minimum, name="twisted")
+        in_thread = middle[0] if by_torque else most[0]
+        twisted = line("twisted", (in_thread, middle[1]), (1 + error) * centre)
     else:
         maximum = turned("maximum", least, error)
         twisted = turned("twisted", (most[0], least[1]), error)
@@ -244,7 +247,8 @@ def service_preload(inputs: Tightening, state: str) -> ServicePreload:
         head_friction=(inputs.head.low, inputs.head.high),
         prevailing_nm=prevailing,
     )
-    tightened = turned(error=inputs.tool.error, scattered=inputs.tool.scattered)
+    tool = inputs.tool
+    tightened = turned(error=tool.error, scattered=tool.scattered, by_torque=tool.by_torque)
     if inputs.wrench is not None:
         tightened = _beside(tightened, turned(error=inputs.wrench.error))
     assembly, *service = inputs.temperatures

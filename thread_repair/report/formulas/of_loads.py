@@ -75,9 +75,9 @@ def _yields(study: Study, line: Line) -> Iterator[Line]:
 #: Lines of friction by the name that the tightening has for them, in the order of a report.
 _FRICTION = {
     "middle": "mean friction", "maximum": "maximum preload", "twisted": "maximum torsion",
-    "minimum": "minimum preload", "wrench_maximum": "maximum preload by torque wrench",
-    "wrench_twisted": "maximum torsion by torque wrench",
-    "wrench_minimum": "minimum preload by torque wrench",
+    "minimum": "minimum preload", "wrench_maximum": "maximum preload by hand torque wrench",
+    "wrench_twisted": "maximum torsion by hand torque wrench",
+    "wrench_minimum": "minimum preload by hand torque wrench",
 }  # fmt: skip
 
 
@@ -217,15 +217,13 @@ def _window(
             m = _zero_margin(study, inputs, line.state, torque, separation=low)
             assert m.case.origin is not None
             found = _line_of(m, frictions).named(**{**_of_margin(m), "T_e": torque, **error})
-            rests = m.case.origin.line
-            of_wrench = not scattered or rests.startswith("wrench")
+            of_wrench = not scattered or m.case.origin.line.startswith("wrench")
             kind = "window" if of_wrench else "scatter-window"
             if low:
                 ends[f"{kind}-minimum"].append(found)
                 continue
-            end = "maximum" if of_wrench else rests
             change = state.preload.known_changes[m.case.origin.temperature]
-            ends[f"{kind}-{end}"].append(found.named(_label(m), dF=change))
+            ends[f"{kind}-maximum"].append(found.named(_label(m), dF=change))
     return ends
 
 

@@ -599,6 +599,17 @@ def test_a_load_that_is_too_much_alone_permits_no_torque():
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("tool", "told"), [("turn-of-nut", "set_preload"), ("by-feel", "set_torque")]
+)
+def test_a_preload_that_no_torque_is_set_for_is_told_as_a_preload(tool, told):
+    """A wrench would scatter it further than the margins were worked out for."""
+    stated = {"torque": "", "preload": "9 kN", "insert_kind": "locking", "tightening_tool": tool}
+    ids = [each.id for each in found(**stated).settings]
+    assert ids[:2] == [told, "stated_torque"]
+    assert ("wrench_reading" in ids) == (told == "set_torque")
+
+
 def test_a_screw_of_unknown_yield_strength_has_a_window_without_a_maximum():
     both = found(thread="1/4-20 UNC", screw="220-ksi", hole_class="3B", screw_class="3A",
                  insert_hole_class="3B", engagement="10 mm", insert_length="1.5 D",

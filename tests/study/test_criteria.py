@@ -541,7 +541,7 @@ def test_a_torque_that_follows_from_the_preload_has_the_digits_of_the_criterion(
     found = of(**tight, preload="9 kN")
     (row,) = [each for each in block.criteria_table(found).rows if "torque" in str(each[1])]
     told = words.sentence(next(block._settled(found)))
-    assert f"Preload 9 kN by a tightening torque of {row[3]};" in told
+    assert f"Preload 9 kN, at mean friction a tightening torque of {row[3]};" in told
     assert "Tightening torque 15 N·m;" in words.sentence(
         next(block._settled(of(**tight, torque="15 N·m")))
     )

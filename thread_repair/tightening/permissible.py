@@ -228,9 +228,15 @@ class Preloads:
         each = self.repaired
         tightened, (low, high) = each.preload.tightened, each.window_nm
         stated, running = float(tightened.torque_nm), self.inputs.prevailing_nm["repaired"][1]
-        yield fact("set_torque", torque=torque(stated), tool=self.inputs.tool.title)
+        turned, tool = self.inputs.turned is not None, self.inputs.tool.title
+        if turned:
+            yield fact("set_torque", torque=torque(stated), tool=tool)
+        else:
+            preload = force(float(tightened.preload.middle))
+            yield fact("set_preload", preload=preload, torque=torque(stated), tool=tool)
         if running:
             yield STATED_TORQUE
+        if running and turned:
             # As the sheet's step and record print it, rounded inwards.
             most = Range(most=running, dimension="torque", decimals=2)
             yield fact("wrench_reading", prevailing=most, reading=torque(stated + running))

@@ -79,7 +79,7 @@ def line(study: Study) -> Markdown:
         return layout.passage(study, fact("no_torque", "limit"))
     if study.preloads is None:
         return Markdown(words.term(Term("tightening", "from_drawing")))
-    bold = ("set_torque", "torque_outside")
+    bold = ("set_torque", "set_preload", "torque_outside")
     marks = ((each, "**" * (each.id in bold)) for each in study.preloads.settings)
     return Markdown(" ".join(f"{mark}{said(study, each)}{mark}" for each, mark in marks))
 

@@ -994,6 +994,21 @@ def test_a_widened_tool_reaches_as_far_as_wrench_and_scatter_and_no_further(tool
     assert band.least == pytest.approx(17e3 * min(0.94 / most, (1 - scatter) / middle), rel=1e-4)
 
 
+def test_margins_rest_on_the_wrench_where_it_reaches_further_than_the_scatter():
+    """M8x1.25, head 10.4 mm: lever 0.946944 mm at 0.08, of the thread 0.530944.
+
+    17 N·m with 6 % are 19 030 N and 10.104 N·m, 519.8 and 161.7 MPa: 590.5 MPa. The scatter of
+    35 % about 11 273 N is 530 MPa at most.
+    """
+    given = {"torque": "17 N·m", "tightening_tool": "by-feel", "friction": "0.08 to 0.20",
+             "insert_friction": "", "design_load": "", "bearing_diameter": "10.4 mm"}  # fmt: skip
+    each = found(**given).repaired
+    demands = {m.demand for m in each.margins if m.against == "ultimate"}
+    assert max(demands) == min(demands) == pytest.approx(19_030, rel=1e-4)
+    assert each.least("screw_tension", "yield") == pytest.approx(640 / 590.5 - 1, abs=2e-4)
+    assert each.window_nm[1] == pytest.approx(17 * 640 / 590.5, rel=2e-4)
+
+
 def test_a_preload_that_friction_does_not_make_twists_with_the_most_of_it():
     """15 kN by elongation, 5 %: 15.75 kN at a thread friction of 0.20, 1.028943 mm: 16.206 N·m.
 

@@ -1009,6 +1009,26 @@ def test_margins_rest_on_the_wrench_where_it_reaches_further_than_the_scatter():
     assert each.window_nm[1] == pytest.approx(17 * 640 / 590.5, rel=2e-4)
 
 
+@pytest.mark.parametrize(
+    ("tool", "head", "thread", "force", "twist"),
+    [
+        # 1.35 x 17 N·m / 1.507943 mm, the scatter
+        ("by-feel", "0.13 to 0.15", "", 15_219.3, 15.2193 * 0.779943),
+        # 1.06 x 17 N·m / 0.946944 mm, the wrench at the least friction
+        ("by-feel", "0.08 to 0.20", "", 19_029.6, 19.0296 * 0.530944),
+        # 1.06 x 17 N·m / 4.458942 mm, the wrench at the most in the thread
+        ("nasa-torque-wrench", "0.5", "0.02 to 0.4", 4_041.3, 4.0413 * 1.858942),
+    ],
+)
+def test_each_line_is_the_worst_of_the_screw_somewhere(tool, head, thread, force, twist):
+    """Area 36.606 mm2, section modulus of twist 62.476 mm3; levers of VDI 2230, head 10.4 mm."""
+    given = {"torque": "17 N·m", "tightening_tool": tool, "friction": head, "design_load": "",
+             "insert_friction": thread, "bearing_diameter": "10.4 mm"}  # fmt: skip
+    worst = math.hypot(force / 36.606, 3**0.5 * twist * 1000 / 62.476)
+    held = found(**given).repaired.least("screw_tension", "yield")
+    assert 640 / (1 + held) == pytest.approx(worst, rel=1e-3)
+
+
 def test_a_preload_that_friction_does_not_make_twists_with_the_most_of_it():
     """15 kN by elongation, 5 %: 15.75 kN at a thread friction of 0.20, 1.028943 mm: 16.206 N·m.
 

@@ -994,6 +994,21 @@ def test_a_widened_tool_reaches_as_far_as_wrench_and_scatter_and_no_further(tool
     assert band.least == pytest.approx(17e3 * min(0.94 / most, (1 - scatter) / middle), rel=1e-4)
 
 
+@pytest.mark.parametrize(
+    ("head", "thread", "said"),
+    [("0.13", "0.13", False), ("0.13", "0.02 to 0.24", True), ("0.10 to 0.16", "0.13", True)],
+)
+def test_a_wrench_that_reaches_further_in_one_condition_alone_is_told_of(head, thread, said):
+    """M8x1.25, head 11 mm, 25 %: 1.25 / 1.4534 mm; 1.06 / 0.9969 repaired, 1.06 / 1.1639 original."""
+    given = {
+        "torque": "17 N·m",
+        "tightening_tool": "nasa-torque-wrench",
+        "bearing_diameter": "11 mm",
+    }
+    facts = found(**given, friction=head, insert_friction=thread).facts
+    assert ("friction_over_scatter" in [each.id for each in facts]) == said
+
+
 def test_margins_rest_on_the_wrench_where_it_reaches_further_than_the_scatter():
     """M8x1.25, head 10.4 mm: lever 0.946944 mm at 0.08, of the thread 0.530944.
 

@@ -390,7 +390,7 @@ def _ends(
 def _wider(inputs: Tightening, found: Mapping[str, StatePreload]) -> Iterator[Fact]:
     """Say that a wrench scatters the preload further than is published of the tool."""
     lines = [state.preload.tightened for state in found.values()]
-    # Either is as far below its middle as above: where the least is the wrench's, so is the highest.
+    # Both err alike up and down: where the least is the wrench's, so is the highest.
     if any(each.preload.highest > each.maximum.preload for each in lines):
         yield fact("friction_over_scatter", "caution", tool=inputs.tool.title)
 

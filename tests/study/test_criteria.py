@@ -305,7 +305,7 @@ STATED = {"temperature": "20 degC", "boss_diameter": "24 mm", "boss_support": "b
 SAFETY = {"design_load": "5 kN", "load_factor": "1.5", "yield_factor": "1.1",
           "load_factor_source": "specification 4"}  # fmt: skip
 TIGHT = {"torque": "15 N·m", "friction": "0.10 to 0.14", "temperature_min": "-20 degC",
-         "separation_factor": "1.2"}  # fmt: skip
+         "separation_factor": "1.2", "clamped_material": "6061-T6", "bearing_diameter": "11 mm"}  # fmt: skip
 OWN = {"parent_shear_strength": "120 MPa", "parent_tensile_strength": "190 MPa",
        "parent_source": "test report TR-7", "parent_strength_basis": "minimum"}  # fmt: skip
 MEASURED = {"tolerance_position": "measured", "measured_screw_major": "7.7 mm",
@@ -324,6 +324,9 @@ MEASURED = {"tolerance_position": "measured", "measured_screw_major": "7.7 mm",
         (STATED | SAFETY, "yield_factor", "no_factors"),
         (STATED | SAFETY | TIGHT, "separation_factor", "no_factors"),
         (STATED | TIGHT, "temperature_min", "no_temperature_min"),
+        (STATED | TIGHT, "clamped_material", "clamped_as_parent"),
+        (STATED | {"hole_condition": "stripped"}, "hole_condition", "no_hole_condition"),
+        (STATED | TIGHT, "bearing_diameter", "bearing_diameter_assumed"),
         (STATED | OWN, "parent_strength_basis", "strengths_without_basis"),
         (STATED | MEASURED, "measured_screw_major", "not_measured"),
         (

@@ -45,6 +45,8 @@ def as_typed(case: Case) -> Iterator[Fact]:
         yield fact("inputs_assumed", "caution", inputs=taken)
     if "temperature" not in case.entered:
         yield fact("no_temperature", temperature=temperature(case.temperature))
+    if not {"hole_condition", "damaged_diameter"} & case.entered.keys():
+        yield fact("no_hole_condition")
     if case.design_load is not None:
         tightened = case.torque is not None or case.preload is not None
         factors = ("load_factor", "yield_factor", *["separation_factor"] * tightened)

@@ -242,6 +242,8 @@ def _facts(
         yield fact("no_temperature_min", "info", temperature=assembly)
     if heated is None:
         return
+    if not case.clamped_material:
+        yield fact("clamped_as_parent", material=heated.id)
     if np.isnan(heated.expansion):
         yield fact("thermal_expansion_unknown", "limit", material=heated.id)
         return

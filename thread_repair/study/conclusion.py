@@ -432,12 +432,13 @@ _READ = ("read_depth_of_through", "read_as_newtons", "without_effect")
 #: What is assumed where nothing is stated, and might be weaker than that.
 _ASSUMED = (
     "inputs_assumed", "no_temperature", "no_factors", "no_boss_diameter", "no_screw_reach",
-    "not_measured", "strengths_without_basis", "casting_separately_cast",
+    "not_measured", "strengths_without_basis", "casting_separately_cast", "no_hole_condition",
 )  # fmt: skip
 #: What acts on the preload and is assumed, or not in the margins.
 _OF_PRELOAD = (
     "open_insert_friction", "friction_one_coefficient", "prevailing_torque_unknown",
-    "thermal_expansion_unknown", "no_temperature_min",
+    "thermal_expansion_unknown", "no_temperature_min", "clamped_as_parent",
+    "bearing_diameter_assumed",
 )  # fmt: skip
 #: What heat and time take and no margin counts.
 _HOT = ("screw_as_when_cold", "parent_creeps")

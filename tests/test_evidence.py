@@ -524,6 +524,25 @@ def test_a_load_asked_for_above_the_bound_is_said(folder):
     assert limit.values["limit"].value == pytest.approx(25_300, rel=2e-3)
 
 
+@pytest.mark.parametrize("alone", [False, True])
+def test_a_piece_that_fails_below_the_load_is_told_where_no_bound_is(folder, alone):
+    """One of 20 kN where 25.5 are asked for leaves no useful bound; a single one gives none."""
+    spoil(folder, "design_load: 9 kN", "design_load: 17 kN", file="case.yaml")
+    record = (folder / "pull_tests.csv").read_text()
+    record = re.sub("(?m)^A.*\n", "", record) if alone else record
+    failed = "A13,original,M8x1.25,8.0 mm,20 kN,parent_thread_strip,\n"
+    (folder / "pull_tests.csv").write_text(record + failed)
+    case = cases.load(folder)
+    found = tr.study(case).evidence
+    assert "tolerance_limit_too_low" not in {each.id for each in found.limits}
+    [told] = [each for each in found.doubts if each.id == "specimen_below_load"]
+    assert told.values["specimen"] == "A13" and told.values["required"] == force(25500)
+    final = {"status": "final", "item": "block", "prepared_by": "A. Maker",
+             "changes": "A | 2026-11-25 | first issue"}  # fmt: skip
+    with pytest.raises(InputErrors, match="A13"):
+        tr.evaluate(attrs.evolve(case, **final))
+
+
 def test_the_margin_stands_at_the_bound_of_the_pieces():
     """Bound over the tested area is a stress; times the case's area, over 16.2 kN, less one."""
     case = attrs.evolve(cases.load(DEMO), fitting_factor=1.2)

@@ -124,10 +124,12 @@ class CaseEvidence:
 
 _DOUBTS = (
     "comparison_weaker", "comparison_contradicted", "tolerance_limit_too_low",
-    "agreement_unsafe_side", "specimens_far_off",
+    "agreement_unsafe_side", "specimens_far_off", "specimen_below_load",
 )  # fmt: skip
 #: Of these what makes a conclusion that only calculates unfit to be final.
-_AGAINST = ("comparison_weaker", "tolerance_limit_too_low", "specimens_far_off")
+_AGAINST = (
+    "comparison_weaker", "tolerance_limit_too_low", "specimens_far_off", "specimen_below_load",
+)  # fmt: skip
 
 
 def held_against_tests(case: Case, evaluation: Evaluation) -> Evaluation:
@@ -354,19 +356,24 @@ def _held_against_expectation(tests: PullTests, joint: Joint, mean: float) -> li
 def _limits(found: Evidence, acceptance: float | None) -> Iterator[Fact]:
     """Mixed failures, outliers, bounds that say nothing, and bounds below the load asked for."""
     for each in found.groups:
-        of = each.group.values
+        of = dict(each.group.values)
         if len(each.group.modes) > 1 and (mixed := each.group.caution()):
             yield mixed
         if each.outlier is not None and each.outlier.found:
             yield each.outlier.fact(**of)
         bound = each.governing("99/95")
-        if bound is None:
-            continue
-        if bound.note is not None:
+        useful = bound is not None and bound.note is None
+        if bound is not None and not useful:
             yield fact("tolerance_limit_useless", "limit", specimens=count(bound.n), **of)
-        elif acceptance is not None and bound.value < acceptance:
-            limit, load = force(bound.value), force(acceptance)
-            yield fact("tolerance_limit_too_low", "limit", limit=limit, required=load, **of)
+        if acceptance is None:
+            continue
+        required, lowest = force(acceptance), int(np.argmin(each.group.load))
+        if bound is not None and useful and bound.value < acceptance:
+            limit = force(bound.value)
+            yield fact("tolerance_limit_too_low", "limit", limit=limit, required=required, **of)
+        elif not useful and (load := float(each.group.load[lowest])) < acceptance:
+            of |= {"specimen": each.group.piece[lowest], "load": force(load)}
+            yield fact("specimen_below_load", "limit", required=required, **of)
 
 
 def _curves(case: Case, tests: PullTests) -> tuple[PieceCurve, ...]:

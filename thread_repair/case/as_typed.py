@@ -28,7 +28,8 @@ def as_typed(case: Case) -> Iterator[Fact]:
     --------
     >>> from .reading import read
     >>> case = read({"thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "1 D",
-    ...              "insert_length": "1 D", "temperature": "20", "load_factor": "1.5"})
+    ...              "insert_length": "1 D", "temperature": "20", "load_factor": "1.5",
+    ...              "hole_condition": "stripped"})
     >>> [(each.id, each.values["key"], each.values["needs"]) for each in as_typed(case)]
     [('without_effect', 'load_factor', 'design_load')]
     """

@@ -10,6 +10,7 @@ import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair.report.blocks import comparison, equations
 from thread_repair.report.formulas import notation, of_loads, of_strength
+from thread_repair.tightening.permissible import ABOVE_SMALL
 
 from .five_cases import FIVE, keys
 
@@ -270,3 +271,19 @@ def test_a_deviation_has_a_minus_sign_and_a_section_without_equations_says_why()
     shown = [str(row[3]) for row in equations.tolerances(bare).rows]
     assert "−0.028" in shown and not [each for each in shown if "-" in each]
     assert "No load and no tightening" in equations.load_symbols(bare).data
+
+
+@pytest.mark.parametrize("name", ["scatter", "a scatter widened by the friction, locking", BASE])
+def test_every_end_of_a_window_that_a_margin_gives_has_its_equation(name):
+    """Each with the error of its own line: of a published scatter or of a wrench."""
+    study = study_of(name)
+    ends = [
+        each for e in of_loads.tightening(study)["torque"] if "window" in e.id for each in e.lines
+    ]
+    finite = [
+        (state, nm)
+        for state, each in study.preloads.states.items()
+        for nm in each.window_nm
+        if 1e-8 < nm < math.inf and nm != ABOVE_SMALL
+    ]
+    assert sorted((each.state, each.values["T_e"]) for each in ends) == sorted(finite)

@@ -121,6 +121,9 @@ MORE = {
         "engagement": "12 mm",
         "casting_factor": "0.8",
         "temperature": "120 degC",
+        "temperature_min": "0 degC",  # and a screw that shrinks most: the assembled parent counts
+        "clamped_material": "EN-GJL-250",
+        "screw": "A2-70",
         "boss_diameter": "16 mm",
         "edge_distance": "",
         "hole_depth": "26 mm",

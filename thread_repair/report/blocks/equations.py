@@ -157,8 +157,9 @@ def assembly(study: Study) -> ReportTable | Markdown:
     at = next((m.case.at for m in study.margins if m.case.at is not None), None)
     if at is None:
         return Markdown("")
-    ids = {"tau_n", "R_n", "Y_n", "R_s", "C_2", "C_3", "F_n", "F_f", "F_e", "F_w"}
-    return _symbols_table("assembly-symbols", study, values(study, at), ("inputs", "strength"), ids)
+    ids = {"tau_n", "R_n", "Y_n", "R_s", "C_2", "C_3", "F_n", "F_f", "F_e", "F_w", "F_cm"}
+    groups = ("inputs", "strength", "margins")
+    return _symbols_table("assembly-symbols", study, values(study, at), groups, ids)
 
 
 def _deviation(value: float, system: str) -> str:

@@ -9,6 +9,7 @@ from typing import Any
 from ... import threads
 from ...case import Case, estimate
 from ...joint import mode_inputs, stress_area
+from ...joint.bounds import bracket
 from ...joint.records import Allowable, Evaluation, Joint, StateResult
 from ...joint.wall import boss_hold, flow_stress, yield_over_tensile_least
 from ...strength.methods import factored
@@ -33,13 +34,13 @@ def values(study: Study, evaluation: Evaluation | None = None) -> Mapping[str, d
     found = evaluation or study.evaluation
     numbers = {}
     for name, state in found.states.items():
-        of_loads = {**_of_margins(study, name), **_of_tightening(study, name)}
+        of_loads = {**_of_margins(study, found.joint, state), **_of_tightening(study, name)}
         numbers[name] = {**_of_state(study, found, state), **of_loads}
     return numbers
 
 
-def _of_margins(study: Study, state: str) -> dict[str, float]:
-    bounds = study.brackets[state]
+def _of_margins(study: Study, joint: Joint, state: StateResult) -> dict[str, float]:
+    bounds = bracket(joint, state)
     lower, load = bounds.lower / bounds.formula, study.case.design_load or 0.0
     return {"c_l": lower, "F_cm": bounds.minimum, "F_L": load}
 

@@ -113,7 +113,7 @@ def tightening(case: Case) -> tg.Tightening | None:
         temperatures=temperatures,
         relaxation=relaxation.value,
         cold=at_assembly(case),
-        facts=(*_facts(case, thread, part if changes else None, service, one),),
+        facts=tuple(_facts(case, thread, part if changes else None, service, one)),
         references=tuple(dict.fromkeys(references)),
     )
 

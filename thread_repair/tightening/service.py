@@ -60,11 +60,10 @@ class StateTightening:
 
     Notes
     -----
-    Under every load the worst stress of the screw lies on `maximum` or on `twisted`, of the tool
-    or of the wrench: pull and
-    twist are both affine in each friction over the torque coefficient, which is affine as well, so
-    that the stress is quasi-convex in each friction and greatest at an end of its range; head
-    friction lowers both, and so its lower end counts.
+    Under every load the worst stress of the screw lies on `maximum` or on `twisted`, of the tool or
+    of the wrench: pull and twist are both affine in each friction over the torque coefficient,
+    which is affine as well, so that the stress is quasi-convex in each friction and greatest at an
+    end of its range; head friction lowers both, and so its lower end counts.
     """
 
     torque_nm: Floats

@@ -81,10 +81,6 @@ _FRICTION = {
 }  # fmt: skip
 
 
-#: Those on which the screw may yield.
-_PULLED = ("twisted", "maximum", "wrench_twisted", "wrench_maximum")
-
-
 def friction_lines(study: Study) -> tuple[Line, ...]:
     """Return what each friction that counts makes of the torque, in both conditions."""
     if study.preloads is None:
@@ -176,7 +172,8 @@ def _at_yield(
     if math.isnan(study.evaluation.joint.screw.yield_):
         return
     strength, shape = study.evaluation.joint.screw.yield_, preloads.inputs.shape
-    for line in chain.from_iterable(lines[name] for name in _PULLED):
+    pulled = preloads.original.preload.tightened.pulled
+    for line in chain.from_iterable(lines[each.name] for each in pulled):
         at = line.values
         load = float(shape.yield_preload(strength, friction=at["mu_G"], prevailing_nm=at["M_p"]))
         yield line.named(

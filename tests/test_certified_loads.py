@@ -5,8 +5,6 @@
 solves as many random cases by hand; it takes about ten minutes.
 """
 
-from __future__ import annotations
-
 import math
 import sys
 from collections.abc import Iterator

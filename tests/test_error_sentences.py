@@ -1,7 +1,5 @@
 """Every error sentence of the data is used, and gets the values it names and no others."""
 
-from __future__ import annotations
-
 import ast
 import string
 import tomllib

@@ -5,8 +5,6 @@ is read with the load that was typed, or the table is refused and each spoiled r
 whole file is (encoding, header).
 """
 
-from __future__ import annotations
-
 import re
 
 import numpy as np

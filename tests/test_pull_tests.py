@@ -1,7 +1,5 @@
 """Pull tests: reading with planted faults, and statistics against SciPy and known truth."""
 
-from __future__ import annotations
-
 import math
 from pathlib import Path
 from types import SimpleNamespace

@@ -6,8 +6,6 @@ with its analytic indices (First International Symposium on Uncertainty Modeling
 1990, p. 398; a = 7, b = 0.1; indices derived here from the function).
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 from types import MappingProxyType

@@ -1,7 +1,5 @@
 """Designations as the trade writes them, and what is said of wrong ones."""
 
-from __future__ import annotations
-
 import pytest
 
 from thread_repair import threads

@@ -1,7 +1,5 @@
 """Limits of size, tolerances and areas: the edges between the systems and what is refused."""
 
-from __future__ import annotations
-
 import math
 
 import pytest

@@ -1,7 +1,5 @@
 """The verification must see a fault: in a constant, in a formula, in a solver, in a certificate."""
 
-from __future__ import annotations
-
 import json
 import os
 import shutil

@@ -1,7 +1,5 @@
 """The array type of the package and the one check every formula applies to its inputs."""
 
-from __future__ import annotations
-
 import math
 import sys
 from typing import Any, TypeAlias

@@ -5,8 +5,6 @@ enough screw, 20 degC, minimum material, usual tolerance classes; the original t
 over the nominal length of the insert.
 """
 
-from __future__ import annotations
-
 import contextlib
 import dataclasses
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence

@@ -1,7 +1,5 @@
 """What went wrong, in one sentence a user can act on."""
 
-from __future__ import annotations
-
 import difflib
 import tomllib
 from collections.abc import Collection, Iterable, Mapping

@@ -1,7 +1,5 @@
 """Files of the package's own data; files that an input file names: beside it or below it."""
 
-from __future__ import annotations
-
 import contextlib
 import os
 import tomllib

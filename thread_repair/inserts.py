@@ -5,8 +5,6 @@ None of the tables with its minor and major limits could be read, so they are co
 sizes from the geometry of the wire's section, tolerances from those of the nominal thread.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from functools import cache

@@ -1,7 +1,5 @@
 """Which program made this: its version from the state of the clone, and the packages it used."""
 
-from __future__ import annotations
-
 import hashlib
 import platform
 import re

@@ -3,8 +3,6 @@
 A table is read once and never changed; each row names its source and how surely it is known.
 """
 
-from __future__ import annotations
-
 import csv
 import re
 from collections.abc import Iterable, Mapping

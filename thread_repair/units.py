@@ -4,8 +4,6 @@ Nothing below this module sees a unit. Text is matched against one pattern befor
 unit, because pint evaluates expressions and a case file is not trusted.
 """
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Callable, Mapping, Sequence

@@ -8,8 +8,6 @@ joints that share nothing. The check of the inputs, which the bare formula does 
 beside.
 """
 
-from __future__ import annotations
-
 import time
 from collections.abc import Callable
 

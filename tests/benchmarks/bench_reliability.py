@@ -6,8 +6,6 @@ The yardstick is a plain NumPy draw of as many normal values as the joint has ra
 no simulation can do without.
 """
 
-from __future__ import annotations
-
 import resource
 import subprocess
 import sys

@@ -5,8 +5,6 @@ Every time is of a fresh process, imports and kernel start included; the least o
 Processor seconds stand beside those of the clock: they tell more on a busy machine.
 """
 
-from __future__ import annotations
-
 import resource
 import subprocess
 import sys

@@ -6,8 +6,6 @@ to the frame that shows the new picture. The yardstick is a slider that sends a 
 same size: what JupyterLab itself costs. Needs chromium; prints, and judges nothing.
 """
 
-from __future__ import annotations
-
 import statistics
 import sys
 import tempfile

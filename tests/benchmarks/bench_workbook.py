@@ -7,8 +7,6 @@ clock, from the key event to the change of the conclusion. Needs
 chromium and voila; prints, and judges nothing.
 """
 
-from __future__ import annotations
-
 import statistics
 import sys
 import tempfile

@@ -8,8 +8,6 @@ holds the wall factor against each and solves a few again. Rows that stand in th
 that a stopped run goes on. Takes about half an hour.
 """
 
-from __future__ import annotations
-
 import csv
 import os
 from math import pi, sqrt

@@ -8,8 +8,6 @@ insert's wire as deformable rings. Takes about half an hour on two cores; finish
 in the cache file, so that a stopped run goes on.
 """
 
-from __future__ import annotations
-
 import argparse
 import csv
 import json

@@ -8,8 +8,6 @@ solver. It takes about a quarter of an hour. The insert is rigid here: a wire at
 as strong as the parent gives the same bounds.
 """
 
-from __future__ import annotations
-
 import contextlib
 import csv
 import os

@@ -3,8 +3,6 @@
 Run: python tests/benchmarks/designations.py
 """
 
-from __future__ import annotations
-
 import re
 import time
 from collections.abc import Callable, Iterator

@@ -9,8 +9,6 @@ loss is certain. Of each boss the least of the engagements and of the wider boss
 minutes.
 """
 
-from __future__ import annotations
-
 import argparse
 import csv
 import json

@@ -8,8 +8,6 @@ bound found in each band of it is printed beside the table. The table was drawn 
 some 600 bounds at refinement 1 and 100 at refinement 2, and 1 where the shear cylinder bounds.
 """
 
-from __future__ import annotations
-
 import math
 import sys
 

@@ -7,8 +7,6 @@ passes or fails: on a busy machine all times grow, the ratios less so. `--quick`
 batches.
 """
 
-from __future__ import annotations
-
 import os
 import shutil
 import subprocess

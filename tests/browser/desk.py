@@ -1,7 +1,5 @@
 """The workbook as a page of its own, served by the command on the loopback."""
 
-from __future__ import annotations
-
 import contextlib
 import os
 import re

@@ -1,7 +1,5 @@
 """JupyterLab on the loopback and a headless browser, for tests and benchmarks."""
 
-from __future__ import annotations
-
 import contextlib
 import json
 import os

@@ -1,7 +1,5 @@
 """What must hold of the evidence whatever the pieces."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from hypothesis import given, settings

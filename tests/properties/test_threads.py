@@ -1,7 +1,5 @@
 """What must hold of every thread and class, and of any text at all."""
 
-from __future__ import annotations
-
 import hypothesis.strategies as st
 import pytest
 from hypothesis import assume, given, settings

@@ -5,8 +5,6 @@ the printed shear areas for the original hole); Rm 42 ksi and Fsu 27 ksi of 6061
 Table 3.6.2.0(b1) (Fsu read, Rm from memory); ISO 898-1 class 8.8.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 from thread_repair.strength.strip import StripInputs

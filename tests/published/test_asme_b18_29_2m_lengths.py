@@ -6,8 +6,6 @@ what factor it holds; it must never ask for less than the geometric need. The fa
 derived.
 """
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

@@ -12,8 +12,6 @@ Not among the values, because misprinted in the charts: 2-56 and 1/2-13 D1min, 3
 1 1/2-6 D2max (UNC-2B); 3/4-16 and 1-12 minor diameter of the screw (UNF).
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import pytest

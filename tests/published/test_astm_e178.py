@@ -1,7 +1,5 @@
 """Critical distances of a single outlier, ASTM E178; its table is in `data/printed/`."""
 
-from __future__ import annotations
-
 import pytest
 
 from thread_repair.errors import InputError

@@ -6,8 +6,6 @@ of them are regression values, not checks.
 Not among the values, because misprinted: the crest height at 40 threads per inch.
 """
 
-from __future__ import annotations
-
 import pytest
 
 from thread_repair import threads

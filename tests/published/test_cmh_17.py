@@ -10,8 +10,6 @@
 Read in the tests of the R package cmstatr at 365f2fd, which quote them.
 """
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

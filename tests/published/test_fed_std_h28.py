@@ -4,8 +4,6 @@ Formula from memory; its least areas agree with a printed table (test_handbook_s
 basic and insert-hole values are computed, not read: they pin the form down.
 """
 
-from __future__ import annotations
-
 import pytest
 from published.cases import insert_hole, original_hole
 

@@ -9,8 +9,6 @@
    6.02 mm, J 2.00, Q 12.0 mm. The 2 in Le takes half the tensile strength for shear.
 """
 
-from __future__ import annotations
-
 import pytest
 from published.cases import original_hole
 

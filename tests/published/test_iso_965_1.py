@@ -7,8 +7,6 @@ Not among the values, because the print is wrong or outside the standard's table
 maximum (misprint), pitch diameter maxima of M9x1, M11x1.5 and M12x0.5-6H.
 """
 
-from __future__ import annotations
-
 import math
 from decimal import Decimal
 

@@ -5,8 +5,6 @@ From memory: the screw's thread shears on the minor diameter D1 over 0.6 of the 
 Regression check, worked by hand below.
 """
 
-from __future__ import annotations
-
 import math
 
 import pytest

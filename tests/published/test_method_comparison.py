@@ -5,8 +5,6 @@ Each row names the position of the diameters it was computed with. The table sho
 methods differ by a factor of 2.9 for one joint.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 from functools import partial
 

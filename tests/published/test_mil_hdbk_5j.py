@@ -4,8 +4,6 @@ Read: MIL-HDBK-5J (31 January 2003, public release), chapters 3 and 4; each row 
 `data/printed/allowables.csv` with its table and page, in ksi, Msi and per cent.
 """
 
-from __future__ import annotations
-
 import pytest
 
 from thread_repair.materials import parent, parents, shear_ratio, shear_ratios, shear_strength

@@ -6,8 +6,6 @@ reprinted by the author in Handbook of Bolts and Bolted Joints, DOI 10.1201/9781
 The document has no worked number; the one below is computed from the formula as read.
 """
 
-from __future__ import annotations
-
 import pytest
 from published.cases import insert_hole, original_hole
 

@@ -5,8 +5,6 @@ December 1995: eq. (76) p. 21. Read in full. Its Tables III, IV and V stand in
 `data/printed/methods.csv`.
 """
 
-from __future__ import annotations
-
 import pytest
 
 import thread_repair as tr

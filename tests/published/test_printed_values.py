@@ -4,8 +4,6 @@ One test a file; the rows name document, clause and how they are known. The repo
 is built from the same rows by the same functions.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from functools import cache
 

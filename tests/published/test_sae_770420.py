@@ -5,8 +5,6 @@ VDI 2230-1 and ISO/TR 16224. Coefficients from memory: these are regression chec
 and joints of the curves, not of the paper.
 """
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from published.cases import insert_hole, original_hole

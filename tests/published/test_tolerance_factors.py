@@ -12,8 +12,6 @@ The noncentral t distribution of SciPy, an independent library, is where the fac
 integral over the chi distribution that uses only the normal and gamma functions checks it here.
 """
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

@@ -5,8 +5,6 @@ the lengths are derived from the formula for M8x1.25, 6061-T6 (Fsu 186.2 MPa), a
 1000 MPa: regression checks.
 """
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from published.cases import insert_hole, original_hole

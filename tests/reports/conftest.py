@@ -1,7 +1,5 @@
 """The toy report, executed once for all tests that only read it."""
 
-from __future__ import annotations
-
 import ast
 import contextlib
 import io

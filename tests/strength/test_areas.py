@@ -1,7 +1,5 @@
 """Shear areas: shapes, NaN, refusals and the properties the formula must have."""
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Every strip method: shapes, NaN, words, and the properties any of them must have."""
 
-from __future__ import annotations
-
 import dataclasses
 import math
 

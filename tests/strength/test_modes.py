@@ -1,7 +1,5 @@
 """Failure modes: loads over arrays, and joints an insert does not help."""
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

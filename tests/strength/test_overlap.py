@@ -1,7 +1,5 @@
 """Threads that overlap little: what the flanks bear, by hand, and what the bounds say of it."""
 
-from __future__ import annotations
-
 import dataclasses
 import math
 

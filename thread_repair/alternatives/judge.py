@@ -1,7 +1,5 @@
 """Every option by the criteria of the conclusion: strength, margins, edge, depth and wall."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace

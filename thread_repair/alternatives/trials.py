@@ -1,7 +1,5 @@
 """The options that are tried: each a variation of the joint, ready for the strength functions."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from contextlib import suppress

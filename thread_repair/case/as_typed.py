@@ -1,7 +1,5 @@
 """What of a case was entered for nothing, or may mean something else than it is read as."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from .. import files

@@ -19,8 +19,6 @@
 6. What is left is refused, with the nearest that is known, as is a second value of one key.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress

@@ -7,8 +7,6 @@ full thread; one with a depth too shallow for that is finished with a bottoming 
 common practice, without a published source, and is named in the answer.
 """
 
-from __future__ import annotations
-
 from collections import ChainMap
 from collections.abc import Mapping, Sequence
 from contextlib import suppress

@@ -1,7 +1,5 @@
 """Which values of a case cannot be, alone or beside another."""
 
-from __future__ import annotations
-
 import math
 import operator
 from collections.abc import Callable, Iterable, Iterator, Mapping

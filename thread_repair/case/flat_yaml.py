@@ -1,7 +1,5 @@
 """Flat YAML to key and text. A line that cannot be read costs its own key, not the file."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Mapping

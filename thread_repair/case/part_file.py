@@ -1,7 +1,5 @@
 """A part with many holes: what is said once, and one row of keys for each hole."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace

@@ -1,7 +1,5 @@
 """The joint that a case describes: names looked up, allowables worked out, defaults filled in."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import fields

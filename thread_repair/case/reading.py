@@ -1,7 +1,5 @@
 """Read a case from a file, a mapping or the variables of a notebook; every fault in one go."""
 
-from __future__ import annotations
-
 import ast
 import os
 from collections.abc import Iterator, Mapping

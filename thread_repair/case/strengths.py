@@ -1,7 +1,5 @@
 """Strengths of the parent that a case supplies: what they are, and what of them may be used."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import replace
 

@@ -1,7 +1,5 @@
 """The tightening that a case describes: torque or preload, friction, tool, and what is assumed."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Iterable, Iterator
 from functools import lru_cache

@@ -1,7 +1,5 @@
 """The workshop sheet that a case describes, and why it cannot be made where it cannot."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from functools import lru_cache, partial
 

@@ -1,7 +1,5 @@
 """Strip loads between their certified bounds: by thread, by mesh, by boss."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 
 import numpy as np

@@ -1,7 +1,5 @@
 """A tapped hole cut along its axis, and how part, bore, screw and wire are drawn to scale."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """Test pieces: how their loads scatter, and whether a shape fits them."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass

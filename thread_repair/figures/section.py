@@ -1,7 +1,5 @@
 """Holes cut open and to scale: both of a case side by side, or the insert hole as it is made."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Sequence
 from typing import Any, TypeAlias

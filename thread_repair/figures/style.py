@@ -1,7 +1,5 @@
 """How every figure looks: sizes, lines and colours that are told apart in grey as well."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from importlib import resources

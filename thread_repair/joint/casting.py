@@ -1,7 +1,5 @@
 """What the loss from a separately cast bar to the casting would do to the result."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace

@@ -1,7 +1,5 @@
 """Evaluate both states of one joint: modes, governing mode, ratio, required length."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator, Mapping
 from typing import Any

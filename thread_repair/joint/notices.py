@@ -1,7 +1,5 @@
 """What the reader of a comparison must know beside the numbers, as facts."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from dataclasses import asdict

@@ -3,8 +3,6 @@
 Below yield, then past it: load against travel of the screw in both holes.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace

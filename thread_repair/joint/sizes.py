@@ -3,8 +3,6 @@
 Its diameters stand at a tolerance position, the same one for screw, hole and insert.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 

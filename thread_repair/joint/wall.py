@@ -1,7 +1,5 @@
 """What a thin boss costs: the flow stress of its wall and the certified wall factor."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 from functools import lru_cache

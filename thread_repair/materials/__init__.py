@@ -4,8 +4,6 @@
 `wire_shear_strength` its strength in shear; `at_temperature` what is left of it when hot.
 """
 
-from __future__ import annotations
-
 from ..errors import looked_up
 from .designations import Designation, designation, designations, meant, parent
 from .hardness import HardnessStrength, brinell_of, hardness, tensile_of, with_hardness

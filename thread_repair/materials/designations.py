@@ -1,7 +1,5 @@
 """Which parent a designation means, by which document, and what it leaves open."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass

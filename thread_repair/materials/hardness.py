@@ -1,7 +1,5 @@
 """What a measured hardness says of the tensile strength: the lowest published relation."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Sequence

@@ -5,8 +5,6 @@ Two kinds of table exist and are never mixed. A "long" one is for service: stren
 expected to serve again.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache

@@ -1,7 +1,5 @@
 """Parents of which only the metal is known: the lowest value that the table has of its group."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """The answer to one line of words: what each line says, as facts read from the study."""
 
-from __future__ import annotations
-
 import math
 import textwrap
 from collections.abc import Iterable, Iterator, Mapping

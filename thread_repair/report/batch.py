@@ -1,7 +1,5 @@
 """Many cases to many reports: one bad case never stops the others."""
 
-from __future__ import annotations
-
 import os
 import signal
 import sys

@@ -1,7 +1,5 @@
 """One case and one notebook to a published report."""
 
-from __future__ import annotations
-
 import hashlib
 import json
 import re

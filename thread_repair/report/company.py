@@ -1,7 +1,5 @@
 """Whose report it is: name, logo, dates and foot of a company, from a file beside its cases."""
 
-from __future__ import annotations
-
 import datetime
 import tomllib
 from collections.abc import Iterator

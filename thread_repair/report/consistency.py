@@ -1,7 +1,5 @@
 """Does a report say one thing: what stands in two places is the same, or it is not published."""
 
-from __future__ import annotations
-
 import html
 import math
 import re

@@ -1,7 +1,5 @@
 """What stands on the title block of a report: number, revision, status, names."""
 
-from __future__ import annotations
-
 import datetime
 import hashlib
 from collections.abc import Mapping

@@ -5,8 +5,6 @@ as large as is likely to fit one page, its lines are counted from the number of 
 too many rather than too few.
 """
 
-from __future__ import annotations
-
 import math
 import re
 import zipfile

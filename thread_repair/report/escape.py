@@ -4,8 +4,6 @@ This is the one place where text that a person typed is prepared for Markdown, H
 matplotlib. Typst is not here because it gets such text as data, never as source.
 """
 
-from __future__ import annotations
-
 import html as _html
 import re
 import unicodedata

@@ -1,7 +1,5 @@
 """Turn an executed notebook into one Markdown document and its figure files."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator, Mapping
 from pathlib import Path

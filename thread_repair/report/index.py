@@ -1,7 +1,5 @@
 """The list of a batch: what came of each case, with links, as a page and as a table."""
 
-from __future__ import annotations
-
 import csv
 import io
 import math

@@ -1,7 +1,5 @@
 """One report to build, in this process or in another."""
 
-from __future__ import annotations
-
 import contextlib
 import json
 import sys

@@ -1,7 +1,5 @@
 """Every number of a document of several holes as one file, and whether it says one thing."""
 
-from __future__ import annotations
-
 import hashlib
 import json
 from collections.abc import Iterator, Mapping

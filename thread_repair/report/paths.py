@@ -1,7 +1,5 @@
 """From a record to what stands in it, along paths that data files name."""
 
-from __future__ import annotations
-
 import dataclasses
 import math
 from collections.abc import Callable, Iterable, Mapping

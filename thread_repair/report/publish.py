@@ -13,8 +13,6 @@ Only files that an earlier build wrote are removed. One that was edited since (a
 a signed PDF) is kept as "... (kept 1).docx".
 """
 
-from __future__ import annotations
-
 import contextlib
 import hashlib
 import json

@@ -1,7 +1,5 @@
 """Which cases a command line means: files, folders of them, and tables with one case a row."""
 
-from __future__ import annotations
-
 import os
 import re
 import sys

@@ -1,7 +1,5 @@
 """What a document is about: one case or a part with many holes, ready to be built."""
 
-from __future__ import annotations
-
 import datetime
 import json
 from collections.abc import Mapping

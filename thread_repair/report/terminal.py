@@ -1,7 +1,5 @@
 """What a terminal shows of a case: conclusion and criteria, in the units of its report."""
 
-from __future__ import annotations
-
 import textwrap
 from collections.abc import Iterable, Sequence
 from functools import cache, partial

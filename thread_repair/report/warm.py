@@ -3,8 +3,6 @@
 Each forks its kernel in turn, which is in the state in which a fresh one would be.
 """
 
-from __future__ import annotations
-
 import gc
 import importlib
 import pkgutil

@@ -4,8 +4,6 @@ Both areas are cylinders cut by the other thread's crest: the hole's thread shea
 of the screw's major diameter, the screw's thread on one of the hole's minor diameter.
 """
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import ArrayLike
 

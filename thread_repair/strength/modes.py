@@ -4,8 +4,6 @@
 alone. Both take arrays: a million joints are a fraction of a second.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any

@@ -6,8 +6,6 @@ And where crushing and shearing lie near each other, the ridge gives way by both
 than either, which certified upper bounds show (`overlap_factor`).
 """
 
-from __future__ import annotations
-
 from functools import cache
 
 import numpy as np

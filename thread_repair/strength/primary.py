@@ -11,8 +11,6 @@ takes too much: the parent's load is then cut to certified upper bounds, and the
 load of their own.
 """
 
-from __future__ import annotations
-
 import dataclasses
 
 import numpy as np

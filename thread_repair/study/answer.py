@@ -1,7 +1,5 @@
 """One line of words, studied: with the insert that it names, else with the one that would do."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

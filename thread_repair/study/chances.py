@@ -3,8 +3,6 @@
 Imported on use: it imports `scipy.stats`, which takes longer than the joint to evaluate.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass

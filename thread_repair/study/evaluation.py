@@ -1,7 +1,5 @@
 """Evaluate a case, or sweep it over engagements and parents."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any

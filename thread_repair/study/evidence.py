@@ -1,7 +1,5 @@
 """Do the test pieces of a case agree with its prediction, and what do they change."""
 
-from __future__ import annotations
-
 import hashlib
 import math
 from collections.abc import Callable, Iterator, Mapping

@@ -1,7 +1,5 @@
 """A part with many holes, studied: every different joint once; one conclusion for all."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property

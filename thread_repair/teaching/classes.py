@@ -4,8 +4,6 @@ Copies are read as data and never run. A copy that cannot be read is a row with 
 keeps the others from their marks.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 from itertools import islice
 from pathlib import Path

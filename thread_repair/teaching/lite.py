@@ -6,8 +6,6 @@ writes a JupyterLite site for any server of files. Whoever opens it fetches the 
 packages from their own network; the package itself stands in the site.
 """
 
-from __future__ import annotations
-
 import shutil
 import subprocess
 import sys

@@ -1,7 +1,5 @@
 """Judge the answers of an exercise paper: by dimension without the key, by value with it."""
 
-from __future__ import annotations
-
 import ast
 import json
 import math

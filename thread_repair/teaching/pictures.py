@@ -1,7 +1,5 @@
 """The pictures that follow the controls: a position in, SVG and a sentence out."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Mapping
 from functools import lru_cache

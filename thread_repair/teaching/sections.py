@@ -1,7 +1,5 @@
 """Pictures of the thread cut open: section, motion at collapse, and the triangle behind both."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from itertools import zip_longest

@@ -3,8 +3,6 @@
 Colours are CSS variables with a light value, so that a page with a dark ground sets its own.
 """
 
-from __future__ import annotations
-
 import html
 import re
 from collections.abc import Iterable

@@ -4,8 +4,6 @@ A control that moves makes a new `Controls`; every picture is then a pure functi
 stand on the screen is in `data/teaching_panel.js` and `.css`.
 """
 
-from __future__ import annotations
-
 import asyncio
 import html
 import math

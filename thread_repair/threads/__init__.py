@@ -6,8 +6,6 @@ threads that are known by name. What a standard does in its own way stands in `i
 `whitworth`; what all do alike stands here.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 from functools import cache

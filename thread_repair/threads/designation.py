@@ -1,7 +1,5 @@
 """Read a thread designation as the trade writes it."""
 
-from __future__ import annotations
-
 import difflib
 import re
 import unicodedata

@@ -1,7 +1,5 @@
 """Inch sizes: read as fractions, rounded as the standards do, converted to mm without rounding."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction

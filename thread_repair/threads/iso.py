@@ -12,8 +12,6 @@ preferred numbers. They agree with every cell seen but some that the standard mo
 progression, and these are recalled or inferred from printed limits.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping
 from decimal import Decimal

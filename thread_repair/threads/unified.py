@@ -5,8 +5,6 @@ formulas are recalled; they reproduce the limits read in Table 2 of the standard
 digit of some sizes, which `data/printed/asme_b1_1.csv` lists.
 """
 
-from __future__ import annotations
-
 import math
 from decimal import Decimal
 from functools import cache

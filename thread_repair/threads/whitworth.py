@@ -6,8 +6,6 @@ are computed in inches by formula at every size, each tolerance rounded to 0.000
 to mm exactly.
 """
 
-from __future__ import annotations
-
 import math
 from decimal import Decimal
 from functools import cache

@@ -3,8 +3,6 @@
 How far its own torque is from stripping, yield and separation.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace

@@ -1,7 +1,5 @@
 """Published friction bands, torque factors, tool scatter and prevailing torque limits."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import cache
 

@@ -1,7 +1,5 @@
 """What tightening rests on: screw, friction, tool and temperatures; the limit load and factors."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 

@@ -3,8 +3,6 @@
 What each possible friction makes of the torque, then what relaxation and temperature leave of it.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace

@@ -1,7 +1,5 @@
 """How sure is an estimate: two-sided intervals of chances and of test pieces alike."""
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import ArrayLike
 from scipy import special

@@ -3,8 +3,6 @@
 A printed value is compared in the last digit that is printed.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal

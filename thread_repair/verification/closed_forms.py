@@ -5,8 +5,6 @@ normal distribution. The seeds are fixed; a 95 % interval misses one time in twe
 not.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import replace

@@ -4,8 +4,6 @@ A table is a record of solver runs. With every report a fixed few of them are ru
 request all threads and the bosses, by as many processes as the machine has processors.
 """
 
-from __future__ import annotations
-
 import math
 import os
 from collections.abc import Iterable, Iterator, Mapping

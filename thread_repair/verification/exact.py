@@ -4,8 +4,6 @@ Thick tube under internal pressure, flat punch on a half space, ring between smo
 meshes and contacts are those of the threads, only the shapes differ.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Iterator
 from functools import partial

@@ -1,7 +1,5 @@
 """The published methods against each other over a range of threads and parents."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from itertools import product
 from typing import Any

@@ -6,8 +6,6 @@ and the package keeps: for them the check is that the package holds what was pri
 a digit is too much.
 """
 
-from __future__ import annotations
-
 from bisect import bisect_left
 from collections.abc import Callable, Mapping
 from functools import cache

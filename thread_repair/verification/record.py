@@ -1,7 +1,5 @@
 """The whole verification, each part computed once."""
 
-from __future__ import annotations
-
 import hashlib
 import json
 from collections import Counter

@@ -4,8 +4,6 @@ The conclusion follows each letter; pictures, as SVG, and what costs more follow
 pauses.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path

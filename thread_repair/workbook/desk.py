@@ -1,7 +1,5 @@
 """The workbook opened from a command line: as a page of its own, or in JupyterLab."""
 
-from __future__ import annotations
-
 import importlib.util
 import os
 import subprocess

@@ -1,7 +1,5 @@
 """The form: one labelled control for each key of a case, made from what the schema says of it."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """Case files that the form opens and saves, and the reports that it builds beside them."""
 
-from __future__ import annotations
-
 import base64
 import mimetypes
 import os

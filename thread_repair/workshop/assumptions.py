@@ -6,8 +6,6 @@ limit strips at no lower load than the calculation states, except where that tak
 nothing made to a tolerance has them, so that the limits are those of the classes.
 """
 
-from __future__ import annotations
-
 from .. import inserts, tables, threads
 from ..facts import torque_decimals
 from ..joint.criterion import edge_is_boss

@@ -1,7 +1,5 @@
 """Which insert, tap and tool: wire, finish and protection, as the service allows."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping, Sequence
 from typing import Any

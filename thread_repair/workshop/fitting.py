@@ -1,7 +1,5 @@
 """With which tool, how deep and in which order does the insert go in, and where the tang stays."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from itertools import chain, combinations_with_replacement

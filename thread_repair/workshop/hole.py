@@ -1,7 +1,5 @@
 """How is the hole drilled, tapped, cleared of chips and gauged."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from fractions import Fraction

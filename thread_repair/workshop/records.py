@@ -1,7 +1,5 @@
 """The lines of a workshop sheet: ids, quantities and sources; `words` makes sentences of them."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 

@@ -1,7 +1,5 @@
 """What to do when the thread, the insert or the insert hole itself is spoiled."""
 
-from __future__ import annotations
-
 from .. import inserts, tables
 from ..errors import check_known
 from ..facts import Fact, fact, length

@@ -1,7 +1,5 @@
 """The whole sheet: from plain values to steps, limits, cautions and the record."""
 
-from __future__ import annotations
-
 import math
 import string
 from collections.abc import Iterable, Iterator, Mapping, Set

@@ -1,7 +1,5 @@
 """How sure the comparison is: three sentences and a figure, or the whole of it."""
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

@@ -1,7 +1,5 @@
 """Both conditions of the hole side by side, and the other repairs."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any

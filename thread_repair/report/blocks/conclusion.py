@@ -1,7 +1,5 @@
 """The first page of every report, and what a board and a customer are told of the same."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator, Mapping
 

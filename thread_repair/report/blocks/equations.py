@@ -1,7 +1,5 @@
 """The equations of the study, with the numbers put in; their symbols; where they stand."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable, Mapping
 from functools import partial

@@ -1,7 +1,5 @@
 """What test pieces show: the record, its scatter, and whether the prediction holds."""
 
-from __future__ import annotations
-
 import math
 
 from IPython.display import Markdown

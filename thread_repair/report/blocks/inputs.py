@@ -5,8 +5,6 @@ the same under other names (common practice, no published source). What only a p
 is left blank.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 

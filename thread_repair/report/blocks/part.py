@@ -1,7 +1,5 @@
 """A part with many holes: the cover, the matrix, what holes share, a page for each joint."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from IPython.display import Markdown, display

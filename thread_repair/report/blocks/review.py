@@ -1,7 +1,5 @@
 """What a design review asks beyond the comparison: how far it is certain, and what else holds."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from functools import partial

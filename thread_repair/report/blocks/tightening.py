@@ -1,7 +1,5 @@
 """Torque, preload and margins of both conditions as passages and tables."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from typing import Any
 

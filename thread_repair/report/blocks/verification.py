@@ -1,7 +1,5 @@
 """What the program was held against: tables and passages of the verification report."""
 
-from __future__ import annotations
-
 import math
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence

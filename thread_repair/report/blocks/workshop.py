@@ -1,7 +1,5 @@
 """The hole sheet as passages, tables and a drawing."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 

@@ -1,7 +1,5 @@
 """The equations of margins of safety, preload, service and permissible torque."""
 
-from __future__ import annotations
-
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence

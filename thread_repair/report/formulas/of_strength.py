@@ -1,7 +1,5 @@
 """The numbers of each condition by symbol; the equations of strengths, areas, factors and modes."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 from typing import Any

@@ -25,8 +25,6 @@ Hardening, rupture at limited strain and flow-stress choice are outside the boun
 stress is the caller's, and what could be chosen differs by more than the gap between the bounds.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass

@@ -4,8 +4,6 @@ Plain array arithmetic on the returned field and the mesh. Nothing here shares c
 programmes that found the field, except the mesh record itself.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 

@@ -18,8 +18,6 @@ the interpolation of its own: the dissipation minimised here is never too small.
 jump along the lines of the grid, tangentially, at the cost of the shear flow stress.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from ...arrays import FloatArray

@@ -5,8 +5,6 @@ neither lock when they are incompressible nor favour a direction of slip. Triang
 vertex of a neighbour lies on which of their own, so that fields may jump from one to the next.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 from enum import IntEnum

@@ -1,7 +1,5 @@
 """Second-order cone programmes: rows, the call of the solver, and the projection after it."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import Any
 

@@ -10,8 +10,6 @@ boss the repair stands lower on the curve.
 The published curve C1 of SAE 770420 knows the boss only, not the length and not the support.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache

@@ -5,8 +5,6 @@ area times a strength, `factored` those with factors for the boss and for bendin
 table of insert lengths (`asme_b18_29_2m`) gives no strip load and stands apart.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 
 from ..strip import Method

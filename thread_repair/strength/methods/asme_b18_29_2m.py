@@ -4,8 +4,6 @@ The table names a length in diameters for a parent shear strength and a screw cl
 nothing of the strip load. What it asks beyond our own need is the factor hidden in it.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

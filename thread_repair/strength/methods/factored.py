@@ -10,8 +10,6 @@ ISO metric thread under static tensile overload, also other tapped members if te
 VDI 2230-1, clause 5.5.5: written for the length that lets the screw break first; read backwards.
 """
 
-from __future__ import annotations
-
 import dataclasses
 from typing import Any
 

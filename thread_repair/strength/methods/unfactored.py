@@ -19,8 +19,6 @@ held by keys: for a wire thread insert every value of it lies outside its range,
 two states would mean nothing.
 """
 
-from __future__ import annotations
-
 from fractions import Fraction
 
 import numpy as np

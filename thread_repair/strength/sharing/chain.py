@@ -12,8 +12,6 @@ others follow from a tridiagonal system, and the applied load is their sum. Join
 differ in the length of a segment, not in their number, so there is no loop over joints.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 

@@ -5,8 +5,6 @@ terms add up: bending of the tooth, shear, rotation at its root, shear at its ro
 give of the body (the screw shrinks, the parent grows, and the flanks slide down each other).
 """
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 import numpy as np

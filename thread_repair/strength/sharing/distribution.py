@@ -3,8 +3,6 @@
 That answers for the original or the repaired hole, from sizes and plain material values.
 """
 
-from __future__ import annotations
-
 from dataclasses import asdict, dataclass
 from typing import NamedTuple
 

@@ -19,8 +19,6 @@ which it acts. What is assumed:
 Strains are small and the geometry is the undeformed one. The curve says where that ends.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

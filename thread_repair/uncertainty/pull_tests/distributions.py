@@ -1,7 +1,5 @@
 """How do the loads of like pieces scatter, and does a normal, lognormal or Weibull shape fit."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import cache
 

@@ -4,8 +4,6 @@ Group by group: scatter, outliers, bounds, tested over predicted load; then whet
 thread is stronger than the original one.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """How many test pieces does a claim need, and what can so few not show."""
 
-from __future__ import annotations
-
 import math
 from bisect import bisect_left
 from collections.abc import Callable

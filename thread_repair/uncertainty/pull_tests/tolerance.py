@@ -1,7 +1,5 @@
 """What load do 99 % or 90 % of all such pieces carry, with 95 % confidence."""
 
-from __future__ import annotations
-
 import math
 from bisect import bisect_right
 from collections.abc import Callable, Mapping

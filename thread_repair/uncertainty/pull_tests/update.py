@@ -1,7 +1,5 @@
 """What do the pull tests say about the shear strength of this parent, and so about the margin."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass

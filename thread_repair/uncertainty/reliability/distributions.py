@@ -1,7 +1,5 @@
 """How an input scatters: a number, or a frozen distribution of `scipy.stats`."""
 
-from __future__ import annotations
-
 import math
 from typing import Protocol, TypeAlias
 

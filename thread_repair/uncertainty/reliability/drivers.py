@@ -1,7 +1,5 @@
 """What drives the strength: shares of the scatter, and what one step of each input costs."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any

@@ -1,7 +1,5 @@
 """How long must the thread be for it to strip first no more often than a target."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace

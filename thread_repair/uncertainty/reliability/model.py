@@ -4,8 +4,6 @@ The strip load is the verdict's own: `strength.modes.capacities` of the joint's 
 sizes and strengths in their places.
 """
 
-from __future__ import annotations
-
 import dataclasses
 import math
 from collections.abc import Callable, Mapping

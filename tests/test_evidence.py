@@ -524,6 +524,24 @@ def test_a_load_asked_for_above_the_bound_is_said(folder):
     assert limit.values["limit"].value == pytest.approx(25_300, rel=2e-3)
 
 
+def test_the_bounds_are_held_against_the_preload_too(folder):
+    """13.5 kN of load alone lies below the 99/95 bound of 25.3 kN; with 20 kN of preload not."""
+    case = cases.load(folder)
+    bolted = attrs.evolve(case, preload=20000.0, friction="0.12", tightening_tool="turn-of-nut")
+    study = tr.study(bolted)
+    [demand] = {round(m.demand) for m in study.margins
+                if m.load_case == "maximum_preload_limit_load_ultimate"}  # fmt: skip
+    assert demand == pytest.approx(1.15 * 20000 + 13500)
+    low = [each for each in study.evidence.limits if each.id == "tolerance_limit_too_low"]
+    assert [round(each.values["required"].value) for each in low] == [demand] * 2
+    assert not tr.study(case).evidence.limits
+    assert study.evidence.acceptance == pytest.approx(demand)
+    for each in study.evidence.strength:
+        mode = study.evaluation.states[each.group.state].mode("parent_thread_strip")
+        area = mode.capacity / mode.stress
+        assert each.margin["at_bound"] == pytest.approx(each.bound * area / demand - 1, rel=1e-4)
+
+
 @pytest.mark.parametrize("alone", [False, True])
 def test_a_piece_that_fails_below_the_load_is_told_where_no_bound_is(folder, alone):
     """One of 20 kN where 25.5 are asked for leaves no useful bound; a single one gives none."""

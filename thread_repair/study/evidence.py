@@ -11,14 +11,14 @@ from typing import NamedTuple
 import numpy as np
 
 from .. import files, threads, words
-from ..case import Case
+from ..case import Case, load_cases
 from ..case.gate import acceptance
 from ..errors import InputError, InputErrors, ThreadRepairError, ValidityError, message
 from ..facts import Fact, Term, Value, count, fact, force, number, share, stress
 from ..joint import Evaluation, Joint, mode_inputs, screw_tension_max
 from ..strength import primary
 from ..strength.methods import METHODS
-from ..strength.strip import StripInputs, rival_strip
+from ..strength.strip import STATES, StripInputs, rival_strip
 from ..tables import cited
 from ..uncertainty.pull_tests import update as updating
 from ..uncertainty.pull_tests.evidence import Evidence, GroupEvidence
@@ -51,7 +51,7 @@ class StrengthEvidence:
     area : mm2, strip load over shear strength by the primary method for such a piece
     update : the strength before and after the tests
     bound : MPa, that strength at the 99/95 bound of the pieces' loads; NaN where none is useful
-    margin : their effect on the margin of the parent's thread; None without a design load
+    margin : their effect on the margin of the parent's thread; None without a load
     """
 
     group: Group
@@ -82,7 +82,8 @@ class CaseEvidence:
     basis : with which sizes and strength it was predicted
     strength : what the pieces of each state say of it
     curves : load against travel, of the pieces that have one
-    acceptance : N, factored design load that the bounds are held against; None without one
+    demands : by state, N, the highest load against rupture, with the preload of a tightened joint
+        as in the margins, that the bounds are held against; empty without a load
     limits : what the reader must not miss
     cautions : what the record cannot show
     plans : how many specimens a further test needs
@@ -95,11 +96,16 @@ class CaseEvidence:
     basis: Fact
     strength: tuple[StrengthEvidence, ...]
     curves: tuple[PieceCurve, ...]
-    acceptance: float | None
+    demands: Mapping[str, float]
     limits: tuple[Fact, ...]
     cautions: tuple[Fact, ...]
     plans: tuple[Fact, ...]
     seed: int
+
+    @property
+    def acceptance(self) -> float | None:
+        """The higher of the demands; None without one."""
+        return max(self.demands.values(), default=None)
 
     @property
     def statements(self) -> tuple[Fact, ...]:
@@ -110,7 +116,7 @@ class CaseEvidence:
             *self.limits,
             *(() if compared is None else (compared.fact(),)),
             *[fact("comparison_contradicted", "caution")] * doubted,
-            *(said for each in self.evidence.groups for said in _tolerance(each, self.acceptance)),
+            *(said for each in self.evidence.groups for said in _tolerance(each, self.demands)),
             *(said for each in self.evidence.groups for said in _agreement(each)),
         )
 
@@ -161,14 +167,14 @@ def held_against_tests(case: Case, evaluation: Evaluation) -> Evaluation:
     return replace(evaluation, facts=(*evaluation.facts, said))
 
 
-def _tolerance(found: GroupEvidence, acceptance: float | None) -> Iterator[Fact]:
+def _tolerance(found: GroupEvidence, demands: Mapping[str, float]) -> Iterator[Fact]:
     """The lower tolerance limit 99/95 that counts, against the load that is asked for."""
     bound = found.governing("99/95")
     if bound is None or math.isnan(bound.useful):
         return
     reached: dict[str, Value] = {}
-    if acceptance is not None:
-        reached = {"ratio": number(bound.value / acceptance), "required": force(acceptance)}
+    if (demand := demands.get(found.group.state)) is not None:
+        reached = {"ratio": number(bound.value / demand), "required": force(demand)}
     yield fact(
         "tolerance_limit_and_load" if reached else "tolerance_limit",
         **reached,
@@ -273,8 +279,7 @@ def evidence(case: Case, evaluation: Evaluation) -> CaseEvidence:
     curves = _curves(case, tests)
     if tests.ignored:
         cautions.append(fact("columns_not_used", "caution", columns=", ".join(tests.ignored)))
-    factor = case.load_factor * case.fitting_factor
-    acceptance = None if case.design_load is None else factor * case.design_load
+    demands = _demands(case)
     return CaseEvidence(
         tests=tests,
         sha256=hashlib.sha256(path(case).read_bytes()).hexdigest(),
@@ -282,17 +287,24 @@ def evidence(case: Case, evaluation: Evaluation) -> CaseEvidence:
         predictions=predictions,
         basis=_basis(joint, population.mean),
         strength=tuple(
-            _strength(case, evaluation, each, population)
+            _strength(evaluation, each, population, demands.get(each.group.state))
             for each in found.groups
             if each.group.state in predictions
         ),
         curves=curves,
-        acceptance=acceptance,
-        limits=(*far, *_limits(found, acceptance), *_disagreeing(curves)),
+        demands=demands,
+        limits=(*far, *_limits(found, demands), *_disagreeing(curves)),
         cautions=(*cautions, *found.cautions()),
-        plans=tuple(_plans(found, acceptance)),
+        plans=tuple(_plans(found, demands)),
         seed=case.seed,
     )
+
+
+def _demands(case: Case) -> Mapping[str, float]:
+    of_rupture = [each for each in load_cases(case) if each.against == "ultimate"]
+    return {
+        state: max(x.demand for x in of_rupture if x.acts(state)) for state in STATES if of_rupture
+    }
 
 
 def _lognormal(parent: ParentScatter) -> updating.Lognormal:
@@ -351,7 +363,7 @@ def _held_against_expectation(tests: PullTests, joint: Joint, mean: float) -> li
     return told
 
 
-def _limits(found: Evidence, acceptance: float | None) -> Iterator[Fact]:
+def _limits(found: Evidence, demands: Mapping[str, float]) -> Iterator[Fact]:
     """Mixed failures, outliers, bounds that say nothing, and bounds below the load asked for."""
     for each in found.groups:
         of = dict(each.group.values)
@@ -363,13 +375,14 @@ def _limits(found: Evidence, acceptance: float | None) -> Iterator[Fact]:
         useful = bound is not None and bound.note is None
         if bound is not None and not useful:
             yield fact("tolerance_limit_useless", "limit", specimens=count(bound.n), **of)
-        if acceptance is None:
+        demand = demands.get(each.group.state)
+        if demand is None:
             continue
-        required, lowest = force(acceptance), int(np.argmin(each.group.load))
-        if bound is not None and useful and bound.value < acceptance:
+        required, lowest = force(demand), int(np.argmin(each.group.load))
+        if bound is not None and useful and bound.value < demand:
             limit = force(bound.value)
             yield fact("tolerance_limit_too_low", "limit", limit=limit, required=required, **of)
-        elif not useful and (load := float(each.group.load[lowest])) < acceptance:
+        elif not useful and (load := float(each.group.load[lowest])) < demand:
             of |= {"specimen": each.group.piece[lowest], "load": force(load)}
             yield fact("specimen_below_load", "limit", required=required, **of)
 
@@ -449,22 +462,23 @@ def _basis(joint: Joint, mean: float) -> Fact:
 _PLANNED = 0.99
 
 
-def _plans(found: Evidence, acceptance: float | None) -> Iterator[Fact]:
+def _plans(found: Evidence, demands: Mapping[str, float]) -> Iterator[Fact]:
     """How many specimens a further test needs, with the scatter found here."""
     scatters = [each.scatter for each in found.groups if each.scatter]
     for each in found.groups:
-        if acceptance is None or each.scatter is None:
+        demand = demands.get(each.group.state)
+        if demand is None or each.scatter is None:
             continue
         of_load = partial(
             pieces_for_bound,
             # A lower limit than that half would not be stated.
-            requirement=max(acceptance, SAYS_NOTHING * each.scatter.mean),
+            requirement=max(demand, SAYS_NOTHING * each.scatter.mean),
             mean=each.scatter.mean,
             cov=each.scatter.cov,
             coverage=_PLANNED,
             shape="weibull",  # whose bound is the least as a rule, and so the one that counts
         )
-        required = force(acceptance)
+        required = force(demand)
         yield _plan("load", "caution", of_load, required=required, **each.group.values)
     if found.comparison is not None:
         ratio, cov = found.comparison.ratio, max(each.cov for each in scatters)
@@ -482,7 +496,10 @@ def _plan(what: str, impossible: str, plan: Callable[[], Plan], **values: Value)
 
 
 def _strength(
-    case: Case, evaluation: Evaluation, found: GroupEvidence, population: updating.Lognormal
+    evaluation: Evaluation,
+    found: GroupEvidence,
+    population: updating.Lognormal,
+    demand: float | None,
 ) -> StrengthEvidence:
     group = found.group
     result = primary.METHOD.strip(_hole(evaluation.joint, group, population.mean), "parent")
@@ -497,13 +514,12 @@ def _strength(
     governing = found.governing("99/95")
     bound = math.nan if governing is None else governing.useful / area
     margin = None
-    if case.design_load is not None:
+    if demand is not None:
         mode = evaluation.states[group.state].mode(PARENT)
         margin = updating.margin_effect(
             updated,
             area=mode.capacity / mode.stress,
-            demand=case.design_load,
-            factor=case.load_factor * case.fitting_factor,
+            demand=demand,
             bound=bound,
         )
     return StrengthEvidence(group=group, area=area, update=updated, bound=bound, margin=margin)

@@ -605,9 +605,27 @@ def test_a_load_that_is_too_much_alone_permits_no_torque():
 def test_a_preload_that_no_torque_is_set_for_is_told_as_a_preload(tool, told):
     """A wrench would scatter it further than the margins were worked out for."""
     stated = {"torque": "", "preload": "9 kN", "insert_kind": "locking", "tightening_tool": tool}
-    ids = [each.id for each in found(**stated).settings]
+    both = found(**stated)
+    ids = [each.id for each in both.settings]
     assert ids[:2] == [told, "stated_torque"]
-    assert ("wrench_reading" in ids) == (told == "set_torque")
+    by_wrench = told == "set_torque"
+    assert ("wrench_reading" in ids) == by_wrench
+    record = next(workshop.tightening_lines(both))
+    assert by_wrench or (both.repaired.window and "torque_window_range" not in ids)
+    assert record.id.startswith("permissible_torque" if by_wrench else "preload")
+    assert by_wrench or record.values["preload"] == facts.force(9000)
+    open_ = {each.id for each in tr.study(demo(**stated)).open_points}
+    assert ("torque_not_set" in open_) == (not by_wrench)
+
+
+def test_a_wrench_set_within_the_window_of_another_tool_may_spoil_the_joint():
+    """Why the window of such a tool is no setting: friction is not in it."""
+    wide = {"friction": "0.08 to 0.20", "design_load": "4 kN"}
+    stated = {"torque": "", "preload": "9 kN", "tightening_tool": "turn-of-nut"}
+    least, most = found(**wide, **stated).repaired.window_nm
+    by_wrench = found(**wide, torque=f"{most} N m").repaired
+    assert most > by_wrench.window_nm[1] and min(m.margin for m in by_wrench.margins) < 0
+    assert least < by_wrench.window_nm[0]
 
 
 def test_a_screw_of_unknown_yield_strength_has_a_window_without_a_maximum():

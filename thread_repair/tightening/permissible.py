@@ -240,9 +240,9 @@ class Preloads:
             yield fact("wrench_reading", prevailing=most, reading=torque(stated + running))
         least, _, highest = (force(float(each)) for each in tightened.preload)
         yield fact("preload_range", low=least, high=highest)
-        if each.window is not None:
+        if each.window is not None and turned:
             yield fact("torque_window_range", window=each.window)
-        else:
+        elif each.window is None:
             yield fact(f"torque_window_{'unknown' if math.isnan(high) else 'empty'}")
         if stated < low or stated > high:
             yield fact("torque_outside", "limit")
@@ -268,7 +268,7 @@ def preloads(inputs: Tightening, evaluation: Evaluation, found: Iterable[Margin]
     return Preloads(
         inputs=inputs,
         **states,
-        facts=(*inputs.facts, *_wider(inputs, states), *_findings(states)),
+        facts=(*inputs.facts, *_not_set(inputs), *_wider(inputs, states), *_findings(states)),
         references=ledger(
             [
                 *inputs.references,
@@ -383,6 +383,12 @@ def _ends(
     # A yield strength that is not known can only lower it.
     unknown = math.isnan(inputs.screw_yield) and least <= most
     return least, math.nan if unknown else most
+
+
+def _not_set(inputs: Tightening) -> Iterator[Fact]:
+    """Say that the torques are no setting of a wrench: friction is not in their window."""
+    if inputs.turned is None:
+        yield fact("torque_not_set", "caution")
 
 
 def _wider(inputs: Tightening, found: Mapping[str, StatePreload]) -> Iterator[Fact]:

@@ -7,7 +7,7 @@ from IPython.display import Markdown
 
 from ... import tables, words
 from ...case.physical import part_thickness
-from ...facts import Range, Term, count, fact, length
+from ...facts import Range, Term, count, fact, force, length
 from ...figures.cut import CutHole
 from ...figures.section import Dimension, hole_section
 from ...study import Study
@@ -128,8 +128,12 @@ def tightening_lines(found: Preloads | None) -> Iterator[RecordLine]:
     if found is None:
         return
     state = found.repaired
-    limits = {} if state.window is None else {"window": state.window}
-    yield RecordLine(id=f"permissible_torque_{state.permissible}", values=limits)
+    if found.inputs.turned is None and state.window is not None:
+        preload = force(float(state.preload.tightened.preload.middle))
+        yield RecordLine(id="preload", values={"preload": preload})
+    else:
+        limits = {} if state.window is None else {"window": state.window}
+        yield RecordLine(id=f"permissible_torque_{state.permissible}", values=limits)
     frictions = {"thread": found.inputs.thread["repaired"], "head": found.inputs.head}
     ends = {where: each.limits for where, each in frictions.items()}
     yield RecordLine(id="friction", values=ends)

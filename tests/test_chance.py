@@ -12,6 +12,7 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
+from thread_repair import words
 from thread_repair.errors import InputErrors
 from thread_repair.facts import count, share
 from thread_repair.report.results import results
@@ -370,6 +371,8 @@ def test_the_facts_carry_the_probabilities_of_the_simulation():
     better = said["repaired_at_least_original"]
     assert better.values["estimate"] == share(1 - weaker.estimate)
     assert [f.id for f in (found.facts[0], found.facts[-1])] == ["joints_sampled", "main_drivers"]
+    # total indices, as the figure says: those of inputs that act together count twice
+    assert "of the variance with all interactions" in words.sentence(found.facts[-1])
 
 
 def test_a_tiny_probability_is_found_by_steps_and_none_is_stated_below_the_least():

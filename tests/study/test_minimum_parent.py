@@ -92,6 +92,27 @@ def test_it_agrees_with_the_conclusion_and_the_file(name):
     assert written["criteria"]
 
 
+def test_a_stronger_parent_that_turns_the_conclusion_is_told():
+    """The boss takes so much of the screw's thread that the repair gains less by a strong parent."""
+    boss = {"thread": "M20", "parent": "EN-GJL-250", "engagement": "25 mm", "insert_length": "1.5 D",
+            "boss_diameter": "42 mm", "boss_support": "face", "parent_source": "invented"}  # fmt: skip
+
+    def of(scale):
+        strengths = {"parent_shear_strength": f"{scale * 260!r} MPa",
+                     "parent_tensile_strength": f"{scale * 235!r} MPa"}  # fmt: skip
+        return study_of("a load", **boss, **strengths)
+
+    found = of(1.0).minimum_parent
+    assert found.above == ("stripping_strength",) and 1 < found.highest < 1.2
+    assert of(found.highest - 1e-3).conclusion.id != "does_not_support"
+    assert of(found.highest + 1e-3).conclusion.id == "does_not_support"
+    told = [words.sentence(each) for each in of(1.0).metal]
+    assert any("stronger than 109 %" in each for each in told)
+    assert all("even with that: stripping strength" in words.sentence(each)
+               for each in of(1.2).minimum_parent.facts)  # fmt: skip
+    assert len(study_of("a load").minimum_parent.facts) == 1
+
+
 def test_no_strength_helps_where_another_criterion_refuses():
     near = study_of("a load", edge_distance="8 mm")
     assert near.minimum_parent.outcome == "none"

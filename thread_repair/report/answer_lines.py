@@ -195,3 +195,4 @@ def _changes(study: Study) -> Iterator[Fact]:
         return  # it then rests on no strength, and there is nothing to say
     least = study.minimum_parent
     yield fact(f"asked_parent_{least.outcome}", **least.fact.values)
+    yield from least.facts[1:]

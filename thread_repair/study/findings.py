@@ -98,7 +98,7 @@ def metal(study: Study) -> tuple[Fact, ...]:
     -------
     tuple of Fact
     """
-    return (*_metal(study.case), study.minimum_parent.fact)
+    return (*_metal(study.case), *study.minimum_parent.facts)
 
 
 def _metal(case: Case) -> Iterator[Fact]:

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 #: The lowest share of the strength used that is tried: no alloy of a group is so much weaker.
 LOWEST = 0.05
+#: The highest: a stated minimum leaves the metal of a part free to be stronger. A choice.
+HIGHEST = 1.5
 #: Shares tried at once. A conclusion may hold, fail and hold again: C3 rises before it falls.
 _POINTS = 25
 #: Rounds of ever closer shares: the last ones lie a hundred-thousandth apart.
@@ -48,6 +50,10 @@ class MinimumParent:
     brinell : Brinell hardness that shows this tensile strength, at room temperature and before a
         casting factor, as a hardness is measured; NaN without a published relation
     criteria : those that are not met just below it, or at any strength
+    highest : over the strength used, above which a conclusion that supports the repair does not
+        hold either, where the repaired thread gains less by a stronger parent than the original;
+        NaN where there is none up to `HIGHEST`
+    above : criteria not met there
     """
 
     outcome: str
@@ -56,6 +62,18 @@ class MinimumParent:
     tensile: float = math.nan
     brinell: float = math.nan
     criteria: tuple[str, ...] = ()
+    highest: float = math.nan
+    above: tuple[str, ...] = ()
+
+    @property
+    def facts(self) -> tuple[Fact, ...]:
+        """The same, and above which strength the conclusion does not hold."""
+        if not self.above:
+            return (self.fact,)
+        criteria = tuple(Term("criterion", each) for each in self.above)
+        # rounded down, by hand: a share is printed in whole per cents
+        to = share(math.floor(100 * self.highest) / 100)
+        return (self.fact, fact("maximum_parent", "limit", share=to, criteria=criteria))
 
     @property
     def fact(self) -> Fact:
@@ -113,19 +131,11 @@ def minimum_parent(study: Study) -> MinimumParent:
         # Of a hole that cannot hold the insert no repaired strength is judged.
         of_parent = judged(np.array([top]))(0) if study.holds_insert else ()
         return MinimumParent(outcome="none", criteria=(*fixed, *of_parent))
-    scales = np.geomspace(1.0, LOWEST if not now else top, _POINTS)
-    low, high, failing = math.nan, math.nan, now
-    for _ in range(_ROUNDS):
-        refusing = judged(scales)
-        at = next((i for i in range(1, _POINTS) if bool(refusing(i)) != bool(now)), None)
-        if at is None and now:
-            return MinimumParent(outcome="none", criteria=refusing(_POINTS - 1))
-        if at is None:
-            low, high, failing = LOWEST, LOWEST, ()
-            break
-        low, high = sorted((float(scales[at - 1]), float(scales[at])))
-        failing = refusing(at - 1 if now else at)
-        scales = np.geomspace(scales[at - 1], scales[at], _POINTS)
+    found, failing = _turn(judged, now, LOWEST if not now else top)
+    if found is None and now:
+        return MinimumParent(outcome="none", criteria=failing)
+    low, high = found or (LOWEST, LOWEST)
+    up, above = (None, ()) if now else _turn(judged, now, HIGHEST)
     return MinimumParent(
         outcome="needed" if now else "holds" if low < high else "far" if load_cases else "no_load",
         scale=high,
@@ -133,7 +143,27 @@ def minimum_parent(study: Study) -> MinimumParent:
         tensile=high * joint.parent_tensile.value,
         brinell=_brinell(joint, high),
         criteria=failing,
+        highest=math.nan if up is None else up[0],
+        above=above,
     )
+
+
+def _turn(
+    judged: Callable[[FloatArray], Callable[[int], tuple[str, ...]]],
+    now: tuple[str, ...],
+    end: float,
+) -> tuple[tuple[float, float] | None, tuple[str, ...]]:
+    """The two shares, from 1 to an end, between which the conclusion turns; what then refuses."""
+    scales = np.geomspace(1.0, end, _POINTS)
+    for _ in range(_ROUNDS):
+        refusing = judged(scales)
+        at = next((i for i in range(1, _POINTS) if bool(refusing(i)) != bool(now)), None)
+        if at is None:
+            return None, refusing(_POINTS - 1)
+        low, high = sorted((float(scales[at - 1]), float(scales[at])))
+        failing = refusing(at - 1 if now else at)
+        scales = np.geomspace(scales[at - 1], scales[at], _POINTS)
+    return (low, high), failing
 
 
 def _brinell(joint: Joint, scale: float) -> float:

@@ -181,6 +181,8 @@ def test_a_worn_thread_is_no_measure_of_what_the_repair_needs():
     # FED-STD-H28/2B area of M8 at its limits, 202 mm2, times 27 ksi (MIL-HDBK-5J)
     assert strength.required.value == pytest.approx(37593.3, rel=1e-4)
     assert strength.original.value < strength.required.value and strength.met_before is False
+    printed = {row[1]: row[2] for row in conclusion.criteria_table(found).rows}
+    assert "(original hole at the limits of its class)" in printed["Thread-stripping strength"]
     assert found.statements[2].id == "repair_stronger_than_measured"
     short = study(**worn | {"insert_length": "10.6 mm"})
     # 35.6 kN of the worn thread is less than such an insert holds, 37.6 kN of the sound one is more

@@ -85,6 +85,7 @@ def stripping(
     least = min(undamaged, strongest)
     met = None if math.isnan(repaired) else repaired >= (1 - EQUAL) * least
     equal = met is True and repaired < least
+    of = "_screw" if least >= strongest else "_class" * (original < least)
     return Criterion(
         id="stripping_strength" if assembly is None else "stripping_strength_cold",
         required=force(least),
@@ -92,7 +93,7 @@ def stripping(
         original=force(original),
         met=met,
         met_before=original >= (1 - EQUAL) * least,
-        asks=f"required{'' if least < strongest else '_screw'}{'_equal' * equal}",
+        asks=f"required{of}{'_equal' * equal}",
         values={
             "ratio": number(repaired / original),
             "equal": share(EQUAL),

@@ -10,7 +10,7 @@ import thread_repair as tr
 from thread_repair import words
 from thread_repair.errors import ValidityError
 from thread_repair.joint.criterion import margin_criteria
-from thread_repair.joint.margins import LoadCase, Margin, least_by_state
+from thread_repair.joint.margins import LoadCase, Margin, least_by
 from thread_repair.report.blocks import conclusion as block
 from thread_repair.report.blocks import part
 from thread_repair.report.results import results
@@ -50,7 +50,7 @@ def test_no_unknown_margin_hides_behind_a_known_one():
     known = Margin(state="repaired", mode="boss_wall", case=load, capacity=500.0)
     unknown = replace(known, capacity=nan)
     for found in ([known, unknown], [unknown, known]):
-        assert isnan(least_by_state(found)["repaired"].margin)
+        assert isnan(least_by(found, "state")["repaired"].margin)
         (judged,) = margin_criteria(found)
         assert judged.met is None and judged.is_condition
 

@@ -17,7 +17,7 @@ from .. import files, inserts, tables
 from ..arrays import Floats, plain, positive
 from ..facts import Quantity, Value, force, length, load_case, number, share, temperature
 from ..tables import Reference, ledger
-from .margins import CERTIFIED, Margin, least_by_state
+from .margins import CERTIFIED, Margin, least_by
 from .records import EQUAL, ROUNDING, Evaluation, Joint, ModeResult, StateResult
 
 #: Conditions in which the hole of the insert itself is damaged.
@@ -125,7 +125,7 @@ def margin_criteria(found: Iterable[Margin]) -> Iterator[Criterion]:
 
 
 def _least_margin(id_: str, found: list[Margin], *, decides: bool = True) -> Iterator[Criterion]:
-    least = least_by_state(found)
+    least = least_by(found, "state")
     after, before = least.get("repaired"), least.get("original")
     shown = after or before
     if shown is None:

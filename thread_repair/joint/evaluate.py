@@ -159,7 +159,7 @@ def _effects(joint: Joint, original: StateResult, repaired: StateResult) -> tupl
     )
 
     def ratio(*names: str) -> float:
-        return _product(after, names) / _product(before, names)
+        return after.kept(*names) / before.kept(*names)
 
     diameter = float(second / first)
     length = repaired.engagement / original.engagement
@@ -173,10 +173,6 @@ def _effects(joint: Joint, original: StateResult, repaired: StateResult) -> tupl
         "mode": pulled / (after.capacity / before.capacity),
     }
     return tuple(Effect(name=name, ratio=each) for name, each in found.items())
-
-
-def _product(mode: ModeResult, names: tuple[str, ...]) -> float:
-    return math.prod(value for name, value in mode.factors.items() if name in names)
 
 
 def _references(joint: Joint, states: tuple[StateResult, ...]) -> tuple[Reference, ...]:

@@ -131,7 +131,9 @@ def _required(
     if is_verdict:
         lengths = [required_engagement(joint, state, load) for load in loads]
     else:
-        reasons = _no_value(method, long)
+        # Without a load for a thread there is no length either.
+        found = (rival_strip(method, long, thread) for thread in method.threads)
+        reasons = next((each.notes for each in found if np.isnan(each.capacity)), ())
         each = np.broadcast_to(math.nan if reasons else method.required_length(hole, loads), 2)
         lengths = each.tolist()
     nominal = standard = [math.nan, math.nan]
@@ -152,15 +154,6 @@ def _required(
         standard_strongest=standard[1],
         reasons=reasons,
     )
-
-
-def _no_value(method: Method, hole: StripInputs) -> tuple[Fact, ...]:
-    """Why a method has no load for a thread, and so no length either; empty where it has one."""
-    for thread in method.threads:
-        found = rival_strip(method, hole, thread)
-        if np.isnan(found.capacity):
-            return found.notes
-    return ()
 
 
 def standard_diameters(joint: Joint, length: float) -> float:

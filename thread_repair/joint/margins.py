@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from operator import attrgetter
+from typing import Any
 
 import numpy as np
 
@@ -120,13 +122,14 @@ def margins(evaluation: Evaluation, load_cases: tuple[LoadCase, ...]) -> tuple[M
     -------
     tuple of Margin
     """
-    return _least(
+    found = (
         Margin(state=state.state, mode=mode, case=case, capacity=capacity)
         for case, joint, state in _applied(evaluation, load_cases)
         for mode, capacity in capacities_under(
             case, joint, {mode.mode: mode.capacity for mode in state.modes if mode.primary}
         )
     )
+    return tuple(least_by(found, "state", "mode", "load_case").values())
 
 
 def certified_margins(
@@ -145,7 +148,7 @@ def certified_margins(
     -------
     tuple of Margin
     """
-    found = _least(
+    found = (
         Margin(
             state=state.state,
             mode="parent_thread_strip",
@@ -156,7 +159,8 @@ def certified_margins(
         for case, joint, state in _applied(evaluation, load_cases)
         if case.own is None and case.against == "ultimate"
     )
-    return tuple(each for each in found if np.isfinite(each.capacity))
+    least = least_by(found, "state", "load_case").values()
+    return tuple(each for each in least if np.isfinite(each.capacity))
 
 
 def _applied(
@@ -168,31 +172,24 @@ def _applied(
         yield from ((case, at.joint, each) for each in at.states.values() if case.acts(each.state))
 
 
-def _least(found: Iterable[Margin]) -> tuple[Margin, ...]:
-    least: dict[tuple[str, str, str], Margin] = {}
-    for each in found:
-        known = least.setdefault((each.state, each.mode, each.case.id), each)
-        if each.margin < known.margin:
-            least[each.state, each.mode, each.case.id] = each
-    return tuple(least.values())
-
-
-def least_by_state(found: Iterable[Margin]) -> dict[str, Margin]:
-    """Return the least margin of each state; an unknown one before all: nothing hides behind it.
+def least_by(found: Iterable[Margin], *names: str) -> dict[Any, Margin]:
+    """Return the least margin of each kind; an unknown one before all: nothing hides behind it.
 
     Parameters
     ----------
     found : iterable of Margin
+    *names : str
+        What tells one kind from another: attributes of a margin, such as "state".
 
     Returns
     -------
-    dict of str to Margin
+    dict of str, or of tuple of str, to Margin
     """
-    least: dict[str, Margin] = {}
+    kind, least = attrgetter(*names), dict[Any, Margin]()
     for each in found:
-        known = least.setdefault(each.state, each)
+        known = least.setdefault(kind(each), each)
         if np.isnan(each.margin) or each.margin < known.margin:
-            least[each.state] = each
+            least[kind(each)] = each
     return least
 
 

@@ -119,10 +119,7 @@ def _boss(joint: Joint, states: tuple[StateResult, StateResult]) -> Iterator[Fac
     """What the boss costs, by the certified bounds and by the published curve."""
     if joint.boss_diameter is None:
         return
-    kept = [
-        math.prod(s.mode("parent_thread_strip").factors.get(f, 1.0) for f in ("C1", "wall"))
-        for s in states
-    ]
+    kept = [state.mode("parent_thread_strip").kept("C1", "wall") for state in states]
     if min(kept) == 1:
         return
     curve = [float(dilation_factor(joint.boss_diameter, s.sizes.hole_major)) for s in states]

@@ -168,6 +168,10 @@ class ModeResult:
     factors: Mapping[str, float] = field(default_factory=dict)
     notes: tuple[Fact, ...] = ()
 
+    def kept(self, *names: str) -> float:
+        """What its factors of these names leave of the load."""
+        return math.prod(self.factors.get(name, 1.0) for name in names)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StateResult:

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 from ..errors import UnknownNameError, shown, unknown
@@ -131,14 +131,9 @@ def meant(name: str) -> Designation | None:
         spelt = match.expand(row["reads_as"])
         found = _known(spelt)
         if found is not None and found.parent.group in (row["group"] or found.parent.group):
-            own = reference(row, f"{name.strip()}: spelling of {spelt}")
-            return Designation(
-                typed=name,
-                parent=found.parent,
-                relation="same" if found.relation == "id" else found.relation,
-                assumed=found.assumed,
-                reference=found.reference or own,
-            )
+            relation = "same" if found.relation == "id" else found.relation
+            place = found.reference or reference(row, f"{name.strip()}: spelling of {spelt}")
+            return replace(found, typed=name, relation=relation, reference=place)
     return None
 
 

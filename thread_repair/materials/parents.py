@@ -11,16 +11,16 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import Floats, finite, number_above_zero, plain, positive
-from ..errors import DataError, InputError
+from ..errors import InputError
 from ..tables import Reference, Row, reference, rows
 from .values import (
+    HANDBOOK,
     Described,
     Given,
     ShearRatio,
     Value,
     called,
     convert,
-    handbook_values,
     shear_ratio,
     supplied,
     texts,
@@ -298,14 +298,8 @@ _CONSTANTS = ("elastic_modulus", "poisson", "expansion", "temperature_limit")
 
 def _values(row: Row) -> tuple[Value, ...]:
     """Return the parent's own values, then what its alloy gives beside them."""
-    own = _own_values(row["id"])
+    given = values_of(HANDBOOK, "parent_values.csv")
+    own = given.get(row["id"], ())
     known = {value.property for value in own}
-    shared = _own_values(row["constants_of"]) if row["constants_of"] else ()
+    shared = given[row["constants_of"]] if row["constants_of"] else ()
     return own + tuple(v for v in shared if v.property in _CONSTANTS and v.property not in known)
-
-
-def _own_values(name: str) -> tuple[Value, ...]:
-    found = handbook_values().get(name, ()) + values_of("parent_values.csv").get(name, ())
-    if len({value.property for value in found}) < len(found):
-        raise DataError(f"{name} has two values of one property")
-    return found

@@ -9,18 +9,7 @@ from functools import cache
 from ..arrays import number_above_zero
 from ..errors import ValidityError, unknown
 from ..tables import Row, constant, reference, rows, source
-from .values import (
-    Described,
-    Given,
-    Value,
-    called,
-    convert,
-    folded,
-    index,
-    shear_ratio,
-    texts,
-    values_of,
-)
+from .values import Described, Given, Value, convert, folded, index, shear_ratio, texts, values_of
 
 #: Sizes are nominal: a diameter computed from inches may differ from the bound by rounding only.
 _ROUNDING = 1e-6
@@ -133,8 +122,8 @@ def _index() -> Mapping[str, tuple[Screw, ...]]:
 def _screw(row: Row) -> Screw:
     values = {each.property: each for each in values_of("screw_values.csv")[row["key"]]}
     for name, each in values.items():  # the key of a range of sizes is a name of ours alone
-        place = replace(each.reference, what=f"screw {row['id']}: {called(name)}")
-        values[name] = each._replace(reference=place)
+        what = each.reference.what.replace(row["key"], f"screw {row['id']}", 1)
+        values[name] = each._replace(reference=replace(each.reference, what=what))
     lowest, shear = values["tensile_min"].value, values.get("shear")
     if "tensile_max" not in values:
         factor = constant("screw_tensile_max_over_min")

@@ -68,12 +68,15 @@ def convert(printed: str, unit: str) -> float:
 
 
 @cache
-def values_of(table: str) -> Mapping[str, tuple[Value, ...]]:
-    """Return the values of a long table by the material's id, in file order.
+def values_of(*tables: str) -> Mapping[str, tuple[Value, ...]]:
+    """Return the values of tables by the material's id, in file order.
+
+    A row of the handbook without an id is a B basis, which holds for structures with more than one
+    load path only; it serves for comparison.
 
     Parameters
     ----------
-    table : str
+    *tables : str
 
     Returns
     -------
@@ -85,14 +88,34 @@ def values_of(table: str) -> Mapping[str, tuple[Value, ...]]:
         If a material has two values of one property.
     """
     found: dict[str, dict[str, Value]] = {}
-    for row in rows(table):
+    for row in (each for table in tables for each in rows(table) if each["material"]):
         own = found.setdefault(row["material"], {})
-        if row["property"] in own:
-            raise DataError(f"{table}: {row['material']} has two values of {row['property']}")
-        place = reference(row, f"{row['material']}: {called(row['property'])}")
-        number = convert(row["value"], row["unit"])
-        own[row["property"]] = Value(row["property"], number, row["basis"], place)
+        for name, number in _printed(row):
+            if name in own:
+                raise DataError(f"{row['material']} has two values of {name}")
+            place = reference(row, f"{row['material']}: {called(name)}")
+            own[name] = Value(name, number, row["basis"], place)
     return {key: tuple(own.values()) for key, own in found.items()}
+
+
+#: Allowables of a handbook that prints one row for each product, size and basis.
+HANDBOOK = "mil_hdbk_5j.csv"
+#: Property, its columns (longitudinal and long-transverse where both are printed), its unit.
+_COLUMNS: Sequence[tuple[str, Sequence[str], str]] = files.data("tables.toml")["handbook"]
+
+
+def _printed(row: Row) -> Iterator[tuple[str, float]]:
+    """Yield property and number: one of a row, or of the handbook's all that it has.
+
+    Of two directions the lower value counts: which way the axis of a hole lies is not known.
+    """
+    if "property" in row:
+        yield row["property"], convert(row["value"], row["unit"])
+        return
+    for name, columns, unit in _COLUMNS:
+        printed = [row[column] for column in columns if row[column]]
+        if printed:
+            yield name, convert(min(printed, key=float), unit)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -249,36 +272,6 @@ def index(pairs: Iterable[tuple[str, T]]) -> Mapping[str, T]:
             if found.setdefault(key, item) is not item:
                 raise DataError(f"the name {spelling!r} means two things")
     return found
-
-
-#: Allowables of a handbook that prints one row for each product, size and basis.
-HANDBOOK = "mil_hdbk_5j.csv"
-#: Property, its columns (longitudinal and long-transverse where both are printed), its unit.
-_COLUMNS: Sequence[tuple[str, Sequence[str], str]] = files.data("tables.toml")["handbook"]
-
-
-@cache
-def handbook_values() -> Mapping[str, tuple[Value, ...]]:
-    """Return the values of each parent that the handbook gives, by its id.
-
-    Of two directions the lower value counts: which way the axis of a hole lies is not known. A row
-    without an id is a B basis, which holds for structures with more than one load path only; it
-    serves for comparison.
-
-    Returns
-    -------
-    Mapping[str, tuple[Value, ...]]
-    """
-    return {row["material"]: tuple(_printed(row)) for row in rows(HANDBOOK) if row["material"]}
-
-
-def _printed(row: Row) -> Iterator[Value]:
-    for name, columns, unit in _COLUMNS:
-        printed = [row[column] for column in columns if row[column]]
-        if printed:
-            lower = convert(min(printed, key=float), unit)
-            place = reference(row, f"{row['material']}: {called(name)}")
-            yield Value(name, lower, row["basis"], place)
 
 
 class ShearRatio(NamedTuple):

@@ -16,7 +16,7 @@ from ..facts import Fact, Term, Value, count, fact, force, number, share, stress
 from ..facts import mode as mode_term
 from ..joint import evaluate
 from ..joint.criterion import unconfirmed
-from ..joint.margins import Margin, least_by_state
+from ..joint.margins import Margin, least_by
 from ..joint.records import EQUAL, Evaluation
 from ..joint.sharing import UNEVEN, lacking
 from ..joint.wall import certified_wall_factor
@@ -220,7 +220,7 @@ def _bounds_overlap(evaluation: Evaluation) -> bool:
         least, most = (certified_wall_factor(*at, bound=each) for each in BOUNDS)
         if least is None or most is None or state.pull_out < strips.capacity:
             return False
-        sound = strips.capacity / min(strips.factors.get(each, 1.0) for each in ("C1", "wall"))
+        sound = strips.capacity / strips.kept("C1", "wall")
         loads[name] = [sound * float(least), sound * float(most)]
     return loads["repaired"][0] < loads["original"][1]
 
@@ -286,8 +286,7 @@ def method_loads(study: Study) -> tuple[MethodLoad, ...]:
         if each.against == "ultimate":
             demand[each.state] = max(demand[each.state], each.demand)
     before, after = (state.rivals for state in evaluation.states.values())
-    wall = evaluation.repaired.mode("parent_thread_strip").factors
-    reduced = min(wall.get(each, 1.0) for each in ("C1", "wall")) < 1
+    reduced = evaluation.repaired.mode("parent_thread_strip").kept("C1", "wall") < 1
     return tuple(
         MethodLoad(
             method=id_,
@@ -450,7 +449,7 @@ def _first_thread(evaluation: Evaluation, margins: tuple[Margin, ...]) -> Iterat
     Without a load, where it fails before that of the original hole although the thread holds more.
     """
     strips = ("parent_thread_strip", "ultimate")
-    least = least_by_state(each for each in margins if (each.mode, each.against) == strips)
+    least = least_by((each for each in margins if (each.mode, each.against) == strips), "state")
     part = {name: float(each.shown.efficiency) for name, each in evaluation.sharing.items()}
     if math.isnan(part["repaired"]):
         yield fact("open_sharing_not_known", "caution", lacking=lacking(evaluation.joint))

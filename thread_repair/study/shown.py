@@ -13,7 +13,7 @@ from ..facts import Fact, Quantity, Term, Value, fact
 from ..frames import frame
 from ..joint.bounds import Bracket
 from ..joint.lengths import RequiredLength
-from ..joint.margins import CERTIFIED, LoadCase, Margin, least_by_state
+from ..joint.margins import CERTIFIED, LoadCase, Margin, least_by
 from ..joint.records import BudgetStep, Effect, ModeResult
 from .conclusion import MethodLoad
 from .criteria import Criterion
@@ -145,10 +145,9 @@ def least_margins(study: Study) -> dict[str, dict[str, Margin]]:
     -------
     dict[str, dict[str, Margin]]
     """
-    by_mode: dict[str, list[Margin]] = {}
-    for margin in study.margins:
-        by_mode.setdefault(margin_term(margin).id, []).append(margin)
-    least = {mode: least_by_state(found) for mode, found in by_mode.items()}
+    least: dict[str, dict[str, Margin]] = {}
+    for margin in least_by(study.margins, "mode", "against", "state").values():
+        least.setdefault(margin_term(margin).id, {})[margin.state] = margin
 
     def smallest(of_mode: dict[str, Margin]) -> float:
         found = [each.margin for each in of_mode.values()]

@@ -8,19 +8,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 
-from ..facts import (
-    Fact,
-    Range,
-    condition,
-    fact,
-    force,
-    load_case,
-    mode,
-    number,
-    torque,
-    torque_decimals,
-)
-from ..joint.margins import LoadCase, Margin, PreloadOrigin, margins
+from ..facts import Fact, Range, Term, condition, fact, force, number, torque, torque_decimals
+from ..joint.margins import LoadCase, Margin, PreloadOrigin, least_by, margins
 from ..joint.records import Evaluation
 from ..strength.strip import STATES
 from ..tables import Reference, cited, ledger
@@ -402,16 +391,13 @@ def _wider(inputs: Tightening, found: Mapping[str, StatePreload]) -> Iterator[Fa
 def _findings(found: Mapping[str, StatePreload]) -> Iterator[Fact]:
     """Yield the least margin of each mode that is negative, with its load case."""
     for state, each in found.items():
-        worst: dict[tuple[str, str], Margin] = {}
-        for m in each.margins:
-            if m.margin < min(0.0, getattr(worst.get((m.mode, m.against)), "margin", 0.0)):
-                worst[m.mode, m.against] = m
-        for m in worst.values():
+        negative = (m for m in each.margins if m.margin < 0)
+        for m in least_by(negative, "mode", "against").values():
             yield fact(
                 "negative_margin",
                 "limit",
                 condition=condition(state),
-                mode=mode(m.mode),
-                load_case=load_case(m.load_case),
+                mode=Term("mode", m.mode),
+                load_case=Term("load_case", m.load_case),
                 margin=number(m.margin),
             )

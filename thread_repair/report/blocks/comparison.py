@@ -10,7 +10,7 @@ from ... import words
 from ...alternatives import dispositions, summary
 from ...facts import Term, condition, force, length, load_case, mode
 from ...joint import screw_tension_max
-from ...joint.margins import CERTIFIED, LoadCase, least_by_state
+from ...joint.margins import CERTIFIED, LoadCase, least_by
 from ...joint.records import Effect, ModeResult
 from ...strength.methods import METHODS
 from ...study import Study
@@ -172,7 +172,7 @@ def least_margin(study: Study, state: str) -> Mapping[str, Any]:
     As the criteria count: the certified bound's stands beside it, and none hides an unknown one.
     """
     stated = (each for each in study.margins if each.against != CERTIFIED)
-    least = least_by_state(stated).get(state)
+    least = least_by(stated, "state").get(state)
     if least is None or math.isnan(least.margin):
         return {"margin": None, "load_case": None}
     return {"margin": least.margin, "load_case": words.term(load_case(least.load_case))}

@@ -30,7 +30,8 @@ from thread_repair.workshop.worksheet import holding
 def sheet(
     name, *, insert_length, hole_kind, parent_group, insert_hole_class=None, hole_depth=None,
     part_thickness=None, screw_reach=None, edge_distance=None, temperature=20.0,
-    tolerance_position="minimum-material", set_down_rule="standard", **choices,
+    tolerance_position="minimum-material", insert_kind="free-running", set_down_rule="standard",
+    **choices,
 ):  # fmt: skip
     """Return the sheet of a joint, made without the checks of a case file."""
     made = _joint(name, insert_hole_class or "")
@@ -41,7 +42,7 @@ def sheet(
         made, parent=group, insert_length=insert_length, hole_kind=hole_kind, hole_depth=hole_depth,
         part_thickness=part_thickness, screw_reach=screw_reach, edge_distance=edge_distance,
         temperature=temperature, set_down_min=down.least, set_down_max=down.most,
-        tolerance_position=tolerance_position,
+        tolerance_position=tolerance_position, insert_kind=insert_kind,
     )  # fmt: skip
     return workshop.sheet(joint, workshop.WorkOrder(set_down_rule=set_down_rule, **choices))
 
@@ -168,7 +169,7 @@ def test_every_step_of_the_table_can_be_reached():
     m8 = {**base, **M8}
     made = [
         sheet("M8x1.25", **m8, insert_kind="locking", hole_depth=18, screw_reach=12,
-              tool_set_down=2.4, shim_sizes=SHIMS, tool="powered"),
+              tool_set_down=2.4, shim_sizes=SHIMS, fitting_tool="powered"),
         sheet("M8x1.25", **{**m8, "parent_group": "steel"}, screw_reach=22.5),
         sheet("M10x1.25", insert_length=15, hole_kind="through", parent_group="steel", **base),
         sheet("M8x1.25", **m8, old_insert=True, screw_reach=10, edge_distance=12),
@@ -180,7 +181,7 @@ def test_every_step_of_the_table_can_be_reached():
     made.append(sheet("M8x1.25", **m8, tool_set_down=1.4, shim_sizes=SHIMS))
     # By hand without a guide only where that tool is asked for; the unified row needs an inch
     # thread.
-    made.append(sheet("M8x1.25", **M8, tool="hand"))
+    made.append(sheet("M8x1.25", **M8, fitting_tool="hand"))
     made.append(sheet("M8x1.25", **{**m8, "hole_kind": "through"}, old_insert=True))
     made.append(sheet("M5x0.8", insert_length=7.5, hole_kind="blind", parent_group="steel"))
     made.append(
@@ -293,9 +294,9 @@ def test_plug_tap_in_a_hole_for_a_bottoming_tap_is_refused():
     [
         ({"parent_group": "wrought aluminum"}, "wrought aluminium"),
         ({"environment": "drx"}, "dry"),
-        ({"finish": "cadmum"}, "cadmium"),
-        ({"wire": "S31601"}, "S31600"),
-        ({"tool": "power"}, "powered"),
+        ({"insert_finish": "cadmum"}, "cadmium"),
+        ({"insert_wire": "S31601"}, "S31600"),
+        ({"fitting_tool": "power"}, "powered"),
         ({"tap": "spiral"}, "spiral-"),
         ({"no_go_rule": "four-turns"}, "three-turns"),
         ({"set_down_rule": "flsh"}, "flush"),
@@ -314,7 +315,7 @@ def case_facts(draw_values):
     v = draw_values
     dry = v["parent_group"] in ("magnesium", "grey iron")
     wet = v["environment"] in ("damp", "salt water")
-    finish_group = 2 if v["finish"] in ("cadmium", "zinc") else 4
+    finish_group = 2 if v["insert_finish"] in ("cadmium", "zinc") else 4
     parent = {"magnesium": 1, "copper alloy": 4, "grey iron": 3, "ductile iron": 3, "steel": 3}
     apart = abs(finish_group - parent.get(v["parent_group"], 2))
     primer = (
@@ -335,7 +336,7 @@ def case_facts(draw_values):
         "thorium": "thorium" in v["hazards"],
         "beryllium": "beryllium" in v["hazards"],
         "chromate": "chromate" in v["hazards"] or primer,
-        "cadmium": v["finish"] == "cadmium",
+        "cadmium": v["insert_finish"] == "cadmium",
         "lock-critical": v["insert_kind"] == "locking" and v["critical"],
         "lock-unlubricated": v["insert_kind"] == "locking",
         "tang-loose": not (v["hole_kind"] == "blind" and v["screw_reach"] == 10.5),
@@ -355,7 +356,7 @@ def case_facts(draw_values):
             "parent_group": st.sampled_from(parent_groups()),
             "insert_kind": st.sampled_from(INSERT_KINDS),
             "environment": st.sampled_from(("dry", "damp", "salt water")),
-            "finish": st.sampled_from(("plain", "cadmium", "zinc", "dry-film", "silver")),
+            "insert_finish": st.sampled_from(("plain", "cadmium", "zinc", "dry-film", "silver")),
             "old_insert": st.booleans(),
             "critical": st.booleans(),
             # 10.5 mm stops short of the tang (0.9375 + 11.0625 - 1.25 = 10.75), None and 20 not
@@ -378,7 +379,7 @@ def test_each_caution_appears_exactly_when_its_condition_holds(values):
 def test_every_caution_has_a_test_and_known_conditions():
     values = {
         "hole_kind": "blind", "parent_group": "steel", "insert_kind": "locking",
-        "environment": "dry", "finish": "plain", "old_insert": False, "critical": False,
+        "environment": "dry", "insert_finish": "plain", "old_insert": False, "critical": False,
         "screw_reach": None, "regime": "general", "hazards": set(),
         "tolerance_position": "minimum-material",
     }  # fmt: skip

@@ -51,11 +51,9 @@ def acceptance(case: Case) -> Acceptance | None:
 
 def acceptance_faults(case: Case) -> Iterator[str]:
     """Yield a sentence where an acceptance lacks a role or a reason."""
-    found = acceptance(case)
-    if found is None and not case.accept_negative_margin:
-        return
-    words = 0 if found is None else len(found.reason.split())
-    if found is None or not any(map(str.isalpha, found.role)) or words < _REASON_WORDS:
+    role, _, reason = case.accept_negative_margin.partition("|")
+    whole = any(map(str.isalpha, role)) and len(reason.split()) >= _REASON_WORDS
+    if case.accept_negative_margin and not whole:
         yield message("acceptance_without_role", entered=case.accept_negative_margin[:60])
 
 

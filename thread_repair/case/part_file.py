@@ -54,7 +54,7 @@ class PartFile:
     holes: tuple[Row, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Hole:
     """One hole of a part, understood.
 

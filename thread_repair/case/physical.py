@@ -123,7 +123,7 @@ def chosen_wire(case: Case) -> Choice:
         temperature=case.temperature,
         magnetic=case.magnetic,
         environment=case.environment,
-        wire=case.insert_wire or None,
+        wire=case.insert_wire,
     )
 
 

@@ -8,14 +8,12 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-import attrs
-
 from .. import files
 from ..errors import InputError, InputErrors, message, nearest, shown
 from ..joint.records import Joint
 from . import gate, physical
 from .flat_yaml import Flat, flat
-from .schema import Case, keys
+from .schema import NEEDED, Case, keys
 from .understanding import NOTHING, Unread, as_text
 
 _LONGEST_FILE = 100_000
@@ -206,9 +204,10 @@ def _read(entered: Mapping[str, object], *, folder: Path | None, faults: list[st
     known = set(keys())
     faults = [*faults, *(f"{key[:80]}: {unknown_key(key)}" for key in given if key not in known)]
     known_only = {key: value for key, value in given.items() if key in known}
-    needed = {field.name: "" for field in attrs.fields(Case) if field.default is attrs.NOTHING}
     try:
-        case = Case(**{**needed, **known_only}, entered=known_only, folder=folder)
+        case = Case(
+            **{**dict.fromkeys(NEEDED, ""), **known_only}, entered=known_only, folder=folder
+        )
     except InputErrors as error:
         raise InputErrors([*faults, *error.faults]) from None
     if faults:
@@ -274,10 +273,9 @@ def _assigned_beside_keys(cells: object) -> set[str]:
 
 def _of_another_case(cells: object) -> set[str]:
     """Names of the notebook's own parameters alone, where papermill hands over a whole case."""
-    needed = {field.name for field in attrs.fields(Case) if field.default is attrs.NOTHING}
     assigned, replaced = set[str](), set[str]()
     for source, targets, _ in _assignments(cells):
-        if source.startswith(_INJECTED) and needed <= set(targets):
+        if source.startswith(_INJECTED) and set(targets) >= NEEDED:
             replaced |= assigned
         replaced -= set(targets)
         assigned |= set(targets)

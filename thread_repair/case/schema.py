@@ -204,7 +204,7 @@ class Case:
 
     def __new__(cls, *others: object, **given: object) -> Self:
         """Refuse keys that are none or missing as `read` does, in its sentences."""
-        if others or not _NEEDED <= given.keys() <= _FIELDS:
+        if others or not NEEDED <= given.keys() <= _FIELDS:
             from .reading import read
 
             read(others or given)  # type: ignore[arg-type]
@@ -233,7 +233,8 @@ class Case:
 
 
 _FIELDS = {each.name for each in attrs.fields(Case)}
-_NEEDED = {each.name for each in attrs.fields(Case) if each.default is attrs.NOTHING}
+#: Keys without a default.
+NEEDED = {each.name for each in attrs.fields(Case) if each.default is attrs.NOTHING}
 #: What is said of each key: its help, group, kind and default.
 KEYS: Mapping[str, attrs.Attribute[Any]] = {
     each.name: each for each in attrs.fields(Case) if each.metadata

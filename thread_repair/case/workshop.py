@@ -17,6 +17,11 @@ from .schema import Case
 _LEAD = "bottoming"
 #: A set of shims has fewer thicknesses; a longer list is a slip, and slow to try.
 _MOST_SIZES = 12
+#: What the order of the work has as its case has it.
+_SAME = (
+    "environment", "magnetic", "insert_wire", "insert_finish", "finish_need", "fitting_tool",
+    "tool_set_down", "set_down_rule", "no_go_rule", "regime",
+)  # fmt: skip
 
 
 @lru_cache(maxsize=4)
@@ -29,23 +34,13 @@ def sheet(case: Case) -> workshop.WorkshopSheet:
         If the hole cannot be made; `case.read` has refused such a case already.
     """
     job = workshop.WorkOrder(
-        insert_kind=case.insert_kind,
-        environment=case.environment,
-        magnetic=case.magnetic,
-        wire=case.insert_wire or None,
-        finish=case.insert_finish or None,
-        finish_need=case.finish_need,
+        **{name: getattr(case, name) for name in _SAME},
         critical=case.critical == "yes",
         tap=_tap(case),
-        tool=case.fitting_tool,
-        tool_set_down=case.tool_set_down,
         shim_sizes=_shim_sizes(case),
-        set_down_rule=case.set_down_rule,
-        no_go_rule=case.no_go_rule,
         prevailing_torque=torque_limits(case, threads.thread(case.thread)),
         torque_nm=case.torque,
         old_insert=case.old_insert == "yes",
-        regime=case.regime,
         hazards=_hazards(case),
     )
     return workshop.sheet(joint(case), job)
@@ -80,7 +75,7 @@ def _finish(case: Case) -> object:
         temperature=case.temperature,
         environment=case.environment,
         need=case.finish_need,
-        finish=case.insert_finish or None,
+        finish=case.insert_finish,
     )
 
 

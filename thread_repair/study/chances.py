@@ -242,14 +242,14 @@ def parent_scatter(case: Case, joint: Joint) -> ParentScatter:
         # The population is that of the pieces, not the one whose mean the allowable would be.
         value /= knock_down(case)
     scatter = found or constant.value
-    stated = cited("chances-parent-scatter")[0]
+    (stated,) = cited("chances-parent-scatter")
     return ParentScatter(
         value=value,
         basis=basis,
         scatter=scatter,
         assumed=found is None,
         population=distributions.strength(value, basis=basis, cov=scatter),
-        reference=constant.reference if found is None else stated,
+        reference=stated if found else constant.reference,
     )
 
 

@@ -163,10 +163,8 @@ class Study:
 
         return Plots(self)
 
-    @property
-    def tables(self) -> Tables:
-        """The tables as DataFrames: `study.tables.margins` and others, units in column names."""
-        return Tables(self)
+    #: The tables as DataFrames: `study.tables.margins` and others, units in column names.
+    tables = cached_property(Tables)
 
     def __repr__(self) -> str:
         case = self.case
@@ -174,8 +172,7 @@ class Study:
         drawn = f": {self.conclusion.id}" if "conclusion" in vars(self) else ""
         return f"<Study of {named}, insert {case.insert_length:g} mm{drawn}>"
 
-    def _repr_html_(self) -> str:
-        return page(self)
+    _repr_html_ = page
 
     # What samples is imported on use: it costs a part of SciPy that nothing else needs.
 

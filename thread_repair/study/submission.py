@@ -1,6 +1,6 @@
 """A part with many holes, studied: every different joint once; one conclusion for all."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -22,7 +22,7 @@ _WORDS = frozenset(
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class StudiedHole(Hole):
     """One hole with the study of its joint: the same object for every hole that has this joint."""
 
@@ -139,19 +139,17 @@ def submission(shared: Mapping[str, object], holes: Sequence[Mapping[str, object
     faults: dict[str, list[str]] = {}
     for some in alike.values():
         study, where = Study(_joint(some)), [each.label for each in some]
-        for fault in _faults(study):
-            faults.setdefault(fault, []).extend(where)
+        try:
+            study.conclusion  # noqa: B018  # what cannot be judged is told here, with its hole
+        except ThreadRepairError as error:
+            for fault in str(error).splitlines():
+                faults.setdefault(fault, []).extend(where)
         studies |= dict.fromkeys(where, study)
     if faults:
         raise InputErrors(by_hole(faults, len(studies)))
     return Submission(
         stated=serials,
-        holes=tuple(
-            StudiedHole(
-                label=h.label, name=h.name, serials=h.serials, case=h.case, study=studies[h.label]
-            )
-            for h in understood
-        ),
+        holes=tuple(StudiedHole(**vars(each), study=studies[each.label]) for each in understood),
     )
 
 
@@ -164,13 +162,6 @@ def _joint(holes: Sequence[Hole]) -> Case:
         for hole in holes
     )
     return attrs.evolve(first, serials=Text(", ".join(serials)), quantity=quantity)
-
-
-def _faults(study: Study) -> Iterator[str]:
-    try:
-        study.conclusion  # noqa: B018  # what cannot be judged is told here, with its hole
-    except ThreadRepairError as error:
-        yield from str(error).splitlines()
 
 
 def labels(holes: Iterable[StudiedHole]) -> str:

@@ -40,14 +40,14 @@ def environment_class(text: str) -> str:
 
 
 def _suited(
-    what: str, faults: dict[str, str], asked: str | None, unfit: dict[str, str], service: str
+    what: str, faults: dict[str, str], asked: str, unfit: dict[str, str], service: str
 ) -> str:
     """Return the option asked for, else the first without fault.
 
     `faults` forbid an option; `unfit` also holds what speaks against taking it unasked.
     """
     suitable = [name for name, fault in unfit.items() if not fault]
-    if asked is not None:
+    if asked:
         if faults[asked]:
             other = f"; {suitable[0]!r} is suitable" if suitable else ""
             raise InputError(f"{what} {asked!r} {faults[asked]}{other}")
@@ -62,9 +62,7 @@ def _suited(
     return suitable[0]
 
 
-def wire_choice(
-    *, temperature: float, magnetic: str, environment: str, wire: str | None = None
-) -> Choice:
+def wire_choice(*, temperature: float, magnetic: str, environment: str, wire: str = "") -> Choice:
     """Choose the wire: the first of the table that the service allows, or check the one given.
 
     Parameters
@@ -102,9 +100,9 @@ def wire_choice(
 
     faults = {name: fault(row) for name, row in rows.items()}
     # Wires of one alloy to two specifications share a row.
-    asked = None if wire is None else materials.wire(wire)
+    asked = materials.wire(wire) if wire else None
     uns = _suited(
-        "insert wire", faults, asked.uns if asked else None, faults,
+        "insert wire", faults, asked.uns if asked else "", faults,
         f"{temperature:g} °C, {magnetic}, {environment}",
     )  # fmt: skip
     chosen = asked or materials.wire(uns)
@@ -121,9 +119,7 @@ def wire_choice(
     )
 
 
-def finish_choice(
-    *, temperature: float, environment: str, need: str, finish: str | None = None
-) -> Choice:
+def finish_choice(*, temperature: float, environment: str, need: str, finish: str = "") -> Choice:
     """Choose the finish by what it has to serve, or check the one given.
 
     Parameters
@@ -145,7 +141,7 @@ def finish_choice(
     """
     environment = environment_class(environment)
     rows = {row["finish"]: row for row in tables.rows("insert_finish_choice.csv")}
-    asked = None if finish is None else materials.finish(finish).id
+    asked = materials.finish(finish).id if finish else ""
 
     def fault(row: tables.Row) -> str:
         most = materials.finish(row["finish"]).temperature_limit
@@ -251,8 +247,8 @@ def choices(joint: Joint, job: WorkOrder) -> Mapping[str, Choice]:
     diameters = joint.insert_length / joint.thread.major
     standard = any(abs(diameters - n) * joint.thread.major < 1e-3 for n in inserts.LENGTHS)
     service: dict[str, Any] = {"temperature": joint.temperature, "environment": job.environment}
-    wire = wire_choice(**service, magnetic=job.magnetic, wire=job.wire)
-    finish = finish_choice(**service, need=job.finish_need, finish=job.finish)
+    wire = wire_choice(**service, magnetic=job.magnetic, wire=job.insert_wire)
+    finish = finish_choice(**service, need=job.finish_need, finish=job.insert_finish)
     found = (
         Choice(
             topic="length",
@@ -260,7 +256,7 @@ def choices(joint: Joint, job: WorkOrder) -> Mapping[str, Choice]:
             notes=() if standard else (fact("length_not_standard"),),
             references=tables.cited("insert-lengths"),
         ),
-        Choice(topic="kind", option=job.insert_kind, references=tables.cited("insert-kinds")),
+        Choice(topic="kind", option=joint.insert_kind, references=tables.cited("insert-kinds")),
         wire,
         finish,
         galvanic(
@@ -271,6 +267,6 @@ def choices(joint: Joint, job: WorkOrder) -> Mapping[str, Choice]:
             environment=job.environment,
         ),
         hole.tap_route(joint.hole_kind, joint.parent.group, room=hole.room(joint), tap=job.tap),
-        fitting.fitting_tool(job.tool),
+        fitting.fitting_tool(job.fitting_tool),
     )
     return {each.topic: each for each in found}

@@ -47,14 +47,13 @@ class WorkOrder:
 
     Attributes
     ----------
-    insert_kind : "free-running" or "locking"
     environment : names "dry", "damp", "salt water" or "vacuum", see `choice.environment_class`
     magnetic : "any" or "non-magnetic"
-    wire, finish : as asked for, checked
+    insert_wire, insert_finish : as asked for, checked; empty where the tables are to choose
     finish_need : "none", "corrosion", "friction" or "galling"
     critical : single load path or control
     tap : as asked for, checked
-    tool : kind of fitting tool; the usual one's nose guides the coil into the thread
+    fitting_tool : its kind; the usual one's nose guides the coil into the thread
     tool_set_down : set-down of the tool without shims, measured on a trial hole, mm
     shim_sizes : thicknesses of the shims at hand, mm
     set_down_rule : "standard", "quarter-to-half-turn" or "flush"
@@ -66,15 +65,14 @@ class WorkOrder:
     hazards : of `HAZARDS`
     """
 
-    insert_kind: str = "free-running"
     environment: str = "dry"
     magnetic: str = "any"
-    wire: str | None = None
-    finish: str | None = None
+    insert_wire: str = ""
+    insert_finish: str = ""
     finish_need: str = "none"
     critical: bool = False
     tap: str | None = None
-    tool: str = "hand-guided"
+    fitting_tool: str = "hand-guided"
     tool_set_down: float | None = None
     shim_sizes: tuple[float, ...] = ()
     set_down_rule: str = "standard"

@@ -89,7 +89,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         If the case cannot be made; the sentence says what to change.
     """
     thread, blind = joint.thread, joint.hole_kind == "blind"
-    locking = job.insert_kind == "locking"
+    locking = joint.insert_kind == "locking"
     group = tables.row("parent_groups.csv", "parent_group", joint.parent.group, "parent group")
     limits = accepted_hole(joint)
     set_down = inserts.set_down(job.set_down_rule, thread)
@@ -104,7 +104,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
     reach_least, reach_better = fitting.screw_reach(
         thread,
         length=joint.insert_length,
-        insert_kind=job.insert_kind,
+        insert_kind=joint.insert_kind,
         set_down=set_down,
         reach=joint.screw_reach,
         bottom=joint.hole_depth,
@@ -147,7 +147,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         "hole_class": limits.hole_class,
         "measure": protection.name,
         "tool": tool.name,
-        "kind": job.insert_kind,
+        "kind": joint.insert_kind,
         "shims": tuple(map(length, shims or ())),
         "result": length((job.tool_set_down or math.nan) - math.fsum(shims or ())),
         "words": set_down.words,
@@ -197,7 +197,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
     facts = {name for name, holds in true.items() if holds} | {
         joint.hole_kind,
         joint.parent.group,
-        job.insert_kind,
+        joint.insert_kind,
         job.regime,
         *job.hazards,
         *(each.option for each in (chosen["finish"], tap, tool)),
@@ -238,7 +238,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
             thread=thread.designation,
             hole_class=limits.hole_class,
             parent=group["words"],
-            kind=job.insert_kind,
+            kind=joint.insert_kind,
             length=length(joint.insert_length),
         ),
         choices=chosen,
@@ -332,7 +332,7 @@ def _record(
     size["length"] = length(joint.insert_length)
     classes = {"screw": joint.screw.name, "thread_class": joint.screw_class}
     yield RecordLine(id="drawing")
-    yield RecordLine(id=f"insert_{job.insert_kind.replace('-', '_')}", values=size)
+    yield RecordLine(id=f"insert_{joint.insert_kind.replace('-', '_')}", values=size)
     yield RecordLine(id="screw", values=classes)
     yield RecordLine(id="tap", values={"hole_class": joint.insert_hole_class})
     yield RecordLine(id="go_gauge")
@@ -341,7 +341,7 @@ def _record(
             yield RecordLine(id=limit.id, values={"limit": limit})
     if tang_removed:
         yield RecordLine(id="tangs")
-    if job.insert_kind != "locking":
+    if joint.insert_kind != "locking":
         yield RecordLine(id="free_running")
     else:
         for id_ in _TORQUES:

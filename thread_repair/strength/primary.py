@@ -18,18 +18,13 @@ from numpy.typing import ArrayLike
 
 from ..arrays import Bools, Floats, positive
 from ..facts import number
-from .methods.factored import (
-    STRENGTH_RATIO_MAX,
-    STRENGTH_RATIO_MIN,
-    bending_factor,
-    inputs_dilation_factor,
-    setting_notes,
-    within_range,
-)
+from .methods import factored
 from .overlap import bearing_area, bearing_ratio, bearing_stress, overlap_factor
 from .strip import Method, StripInputs, StripResult, flag
 
 ID = "primary"
+#: Ends of the range of strength ratios for which the paper gives a factor.
+LEAST, MOST = factored.STRENGTH_RATIO_MIN, factored.STRENGTH_RATIO_MAX
 
 
 def capped_factor(ratio: ArrayLike, thread: str) -> Floats:
@@ -54,13 +49,13 @@ def capped_factor(ratio: ArrayLike, thread: str) -> Floats:
     [1.    1.    0.897] [0.897 1.    1.   ]
     """
     (Rs,) = positive(ratio=ratio)
-    paper = bending_factor(Rs, thread)
+    paper = factored.bending_factor(Rs, thread)
     return np.where(_outside(Rs, thread), 1.0, np.minimum(paper, 1.0))[()]
 
 
 def _outside(ratio: Floats, thread: str) -> Bools:
     """Whether the paper gives the member that is stronger by so much no factor."""
-    return ratio < STRENGTH_RATIO_MIN if thread == "parent" else ratio > STRENGTH_RATIO_MAX
+    return ratio < LEAST if thread == "parent" else ratio > MOST
 
 
 def wall_factor_used(inputs: StripInputs) -> Floats:
@@ -77,7 +72,7 @@ def wall_factor_used(inputs: StripInputs) -> Floats:
     Source: SAE 770420 for the factors, FED-STD-H28/2B for the area. Known from: memory; the cap
     at 1 is our own.
     """
-    C1 = inputs_dilation_factor(inputs)
+    C1 = factored.inputs_dilation_factor(inputs)
     return C1 if inputs.wall_factor is None else np.fmin(C1, inputs.wall_factor)[()]
 
 
@@ -124,18 +119,17 @@ def strip(inputs: StripInputs, thread: str) -> StripResult:
     factors = {"C1" if inputs.wall_factor is None else "wall": wall}
     if thread == "parent":
         factors |= {"C3": factor, "overlap": overlap_factor(inputs_bearing_ratio(inputs))}
-        outside, limited, edge = "c3_outside_taken_as_one", "c3_limited", STRENGTH_RATIO_MIN
+        outside, limited, edge = "c3_outside_taken_as_one", "c3_limited", LEAST
     else:
         factors |= {"C2": factor}
-        outside, limited, edge = "c2_outside_taken_as_one", "c2_limited", STRENGTH_RATIO_MAX
-    inside = (Rs >= STRENGTH_RATIO_MIN) & (Rs <= STRENGTH_RATIO_MAX)
+        outside, limited, edge = "c2_outside_taken_as_one", "c2_limited", MOST
     return StripResult(
         area=inputs.area(thread),
         stress=inputs.shear(thread),
         factors=factors,
-        valid=within_range(inputs, wall) & inside,
+        valid=factored.within_range(inputs, wall) & (Rs >= LEAST) & (Rs <= MOST),
         notes=(
-            *setting_notes(inputs),
+            *factored.setting_notes(inputs),
             *flag(beyond, outside, ratio=number(edge)),
             *flag(np.where(beyond, False, factor == 1), limited),
         ),

@@ -130,10 +130,9 @@ def setting_notes(inputs: StripInputs) -> tuple[Fact, ...]:
     -------
     tuple of Fact
     """
-    turns = inputs.length / inputs.major_basic
     low, high = LENGTH_RATIOS
     return flag(
-        (turns < low - 1e-9) | (turns > high + 1e-9),
+        np.logical_not(_is_tested(inputs)),
         "engagement_outside_tests",
         low=number(low),
         high=number(high),
@@ -156,10 +155,14 @@ def within_range(inputs: StripInputs, factor: Floats) -> Bools:
     -------
     bool or ndarray of bool
     """
-    turns = inputs.length / inputs.major_basic
-    low, high = LENGTH_RATIOS
+    return (np.isfinite(factor) & _is_tested(inputs))[()]
+
+
+def _is_tested(inputs: StripInputs) -> Bools:
+    """Whether the engaged length is that of a nut tested."""
+    turns, (low, high) = inputs.length / inputs.major_basic, LENGTH_RATIOS
     # 1 D of a basic diameter may differ in the last digit
-    return (np.isfinite(factor) & (turns > low - 1e-9) & (turns < high + 1e-9))[()]
+    return (turns >= low - 1e-9) & (turns <= high + 1e-9)
 
 
 def factored(

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from ...arrays import FloatArray, broadcast, positive, positive_or_infinite
+from ...arrays import FloatArray, broadcast, positive, positive_or_infinite, read_only
 from ...errors import InputError, ThreadRepairError, check_known
 
 BOUNDARIES = ("compression", "tension")
@@ -207,4 +207,5 @@ def thread_loads(chain: Chain, intensity: FloatArray) -> FloatArray:
     slope = np.take_along_axis(line, node + 1, axis=-1) - start
     inside = (start * part + slope * part**2 / 2) * h
     bounds = np.take_along_axis(passed, node, axis=-1) + inside
-    return np.diff(np.concatenate([passed[..., :1], bounds, passed[..., -1:]], axis=-1), axis=-1)
+    ends = np.concatenate([passed[..., :1], bounds, passed[..., -1:]], axis=-1)
+    return read_only(np.diff(ends, axis=-1))

@@ -10,14 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ...arrays import (
-    FloatArray,
-    Floats,
-    first_at,
-    plain,
-    positive,
-    positive_or_infinite,
-)
+from ...arrays import FloatArray, Floats, first_at, plain, positive, positive_or_infinite
 from ...errors import InputError, looked_up
 from ...threads.profile import TAN_30
 

@@ -9,17 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ...arrays import (
-    FloatArray,
-    Floats,
-    broadcast,
-    finite,
-    first_at,
-    not_negative,
-    plain,
-    positive,
-    read_only,
-)
+from ...arrays import FloatArray, Floats, broadcast, finite, first_at, not_negative, positive
 from ...errors import GeometryError, InputError, check_known
 from ...tables import Reference, cited, constant, reference, rows
 from ...threads.profile import TRIANGLE_60
@@ -30,7 +20,7 @@ from .compliance import line_compliance, thread_compliance
 REFERENCES = cited("sharing", "compliance-compliance")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Sharing:
     """The elastic sharing of one joint, or of many at once.
 
@@ -53,13 +43,10 @@ class Sharing:
     ductility_demand: Floats
     length_parameter: Floats
 
-    def __post_init__(self) -> None:
-        read_only(self.loads)
-
     @property
     def first_thread_share(self) -> Floats:
         """Part of the load that the first pitch carries."""
-        return plain(self.loads[..., 0])
+        return self.loads[..., 0][()]
 
     @property
     def peak_over_mean(self) -> Floats:
@@ -315,7 +302,7 @@ def _arm(law: ToothLaw, least: Floats, end: Floats, c: FloatArray) -> FloatArray
     return elastic + plastic + np.where(np.isnan(end), np.nan, 0.0)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class StateSharing(Sharing):
     """What the load sharing says of one state of a joint, or of many at once.
 
@@ -476,7 +463,7 @@ def share(
     assumed = (block, band) if boss_diameter is None else (band,)
     efficiency = strip_load(chain, law) / (law.ultimate_load * engaged)
     return StateSharing(
-        **asdict(elastic),
+        **vars(elastic),
         chain=chain,
         law=law,
         efficiency=np.where(np.isnan(capacity), np.nan, efficiency)[()],

@@ -55,15 +55,20 @@ class ThreadCurve:
     strain: float
     band: float
 
+    @property
+    def _sheared(self) -> float:
+        """Plastic slip at the plateau, mm."""
+        return math.sqrt(3) * self.band * self.strain
+
     def slip(self, load: FloatArray) -> FloatArray:
         """Slip, mm, at line loads up to the plateau, N/mm."""
-        plastic = math.sqrt(3) * self.band * self.strain * (load / self.plateau) ** self.exponent
+        plastic = self._sheared * (load / self.plateau) ** self.exponent
         return self.compliance * load + plastic
 
     @property
     def plateau_slip(self) -> float:
         """Slip at which the plateau is reached, mm."""
-        return self.compliance * self.plateau + math.sqrt(3) * self.band * self.strain
+        return self.compliance * self.plateau + self._sheared
 
     def slip_at(self, strain: float) -> float:
         """Slip, mm, at an equivalent plastic strain."""
@@ -76,9 +81,7 @@ class ThreadCurve:
         # Neither term alone carries less than both together.
         with np.errstate(divide="ignore"):
             elastic = slip / self.compliance
-            plastic = self.plateau * (slip / (math.sqrt(3) * self.band * self.strain)) ** (
-                1 / self.exponent
-            )
+            plastic = self.plateau * (slip / self._sheared) ** (1 / self.exponent)
         found = np.minimum(np.minimum(elastic, plastic), self.plateau)
         for _ in range(60):
             give = self._give(found)
@@ -90,7 +93,7 @@ class ThreadCurve:
 
     def _give(self, load: FloatArray) -> FloatArray:
         """Slope of the slip over the line load."""
-        rate = math.sqrt(3) * self.band * self.strain * self.exponent / self.plateau
+        rate = self._sheared * self.exponent / self.plateau
         return self.compliance + rate * (load / self.plateau) ** (self.exponent - 1)
 
 

@@ -14,7 +14,6 @@ from numpy.typing import ArrayLike
 from . import tables, threads
 from .arrays import Floats, positive
 from .errors import InputError, check_known, looked_up
-from .tables import Reference, cited
 from .threads.profile import TRIANGLE_60, BasicDiameters, InternalLimits, Thread
 
 #: Nominal lengths in nominal diameters, ASME B18.29.1-2010 and B18.29.2M-2005 (read).
@@ -75,7 +74,7 @@ def enlarged_diameters(thread: Thread) -> BasicDiameters:
         minor=major - depth * height,
         pitch=major - to_pitch * height,
         major=major,
-        references=cited("inserts-geometry", *(("inserts-tap-limits",) if usual else ())),
+        references=tables.cited("inserts-geometry", *(("inserts-tap-limits",) if usual else ())),
     )
 
 
@@ -111,7 +110,7 @@ def insert_hole(
     basic = enlarged_diameters(thread)
     at_diameter = None if tolerance_at == "nominal" else basic.major
     tolerance = threads.internal_tolerances(thread, hole_class, at_diameter=at_diameter)
-    rule = cited(f"inserts-tolerance-{tolerance_at}")
+    rule = tables.cited(f"inserts-tolerance-{tolerance_at}")
     minor, pitch, major = (
         _printed(_printed(value, thread) + tolerance.allowance, thread)
         for value in (basic.minor, basic.pitch, basic.major)
@@ -139,7 +138,7 @@ class InsertOutside:
     minimum: float
     maximum: float
     basic: float
-    references: tuple[Reference, ...] = ()
+    references: tuple[tables.Reference, ...] = ()
 
 
 def insert_outside(thread: Thread, screw_class: str) -> InsertOutside:
@@ -168,7 +167,7 @@ def insert_outside(thread: Thread, screw_class: str) -> InsertOutside:
         minimum=basic - (thread.major - screw.major_min),
         maximum=basic - (thread.major - screw.major_max),
         basic=basic,
-        references=(*cited("inserts-insert-outside"), *screw.references),
+        references=(*tables.cited("inserts-insert-outside"), *screw.references),
     )
 
 
@@ -327,7 +326,7 @@ class Countersink:
     diameter_min: float
     diameter_max: float
     depth_max: float
-    references: tuple[Reference, ...]
+    references: tuple[tables.Reference, ...]
 
 
 def countersink(thread: Thread) -> Countersink:
@@ -356,7 +355,7 @@ def countersink(thread: Thread) -> Countersink:
         diameter_min=basic.major,
         diameter_max=basic.minor + 2 * depth_max * slope,
         depth_max=depth_max,
-        references=(angle.reference, *cited("inserts-countersink")),
+        references=(angle.reference, *tables.cited("inserts-countersink")),
     )
 
 
@@ -368,7 +367,7 @@ class SetDown:
     least: float
     most: float
     words: str
-    reference: Reference
+    reference: tables.Reference
 
 
 @cache

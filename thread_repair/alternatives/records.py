@@ -11,7 +11,6 @@ from .. import files, tables
 from ..facts import Fact
 from ..joint.criterion import Criterion
 from ..joint.records import Joint
-from ..tables import Reference
 
 #: What an option can be, and the shorter names of it that results.json has always had.
 ASSESSMENTS: Mapping[str, str] = files.data("tables.toml")["assessments"]
@@ -23,7 +22,7 @@ class Disposition:
 
     option: str
     usual: str
-    reference: Reference
+    reference: tables.Reference
 
 
 @cache

@@ -11,7 +11,6 @@ from ..joint.records import Allowable, Joint, MeasuredDiameters
 from ..joint.wall import flow_stress
 from ..materials import Parent, ReducedStrength, Wire
 from ..materials.wires import WireShearStrength
-from ..tables import Reference
 from ..threads.profile import Thread
 from ..workshop.choice import wire_choice
 from ..workshop.records import Choice
@@ -94,7 +93,7 @@ def joint(case: Case) -> Joint:
     )
 
 
-def _identity(case: Case) -> tuple[Reference, ...]:
+def _identity(case: Case) -> tuple[tables.Reference, ...]:
     """Documents that relate the designation, and the hardness, to the values used."""
     named, found = materials.designation(case.parent), strengths.hardness(case)
     own = (named.reference or named.parent.identity_reference,)

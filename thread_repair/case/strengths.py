@@ -5,7 +5,6 @@ from dataclasses import replace
 
 from .. import materials
 from ..errors import message
-from ..materials import HardnessStrength, Parent
 from ..tables import constant
 from ..uncertainty.pull_tests.tolerance import k_factor
 from .schema import Case, keys
@@ -43,7 +42,7 @@ def knock_down(case: Case) -> float:
     return float(1 - k_factor(pieces, **_claimed()) * scatter)
 
 
-def parent(case: Case) -> Parent:
+def parent(case: Case) -> materials.Parent:
     """Return the parent of a case as it is called there, with the strengths that count."""
     tabled = materials.parent(case.parent)
     found = hardness(case)
@@ -82,7 +81,7 @@ def name(case: Case) -> str:
     return "" if found.is_certain else found.typed.strip()
 
 
-def hardness(case: Case) -> HardnessStrength | None:
+def hardness(case: Case) -> materials.HardnessStrength | None:
     """Return what the hardness of a case shows; None where it gives none."""
     if not case.parent_hardness:
         return None
@@ -90,7 +89,7 @@ def hardness(case: Case) -> HardnessStrength | None:
     return materials.tensile_of(materials.hardness(case.parent_hardness), group)
 
 
-def estimate(case: Case) -> HardnessStrength | None:
+def estimate(case: Case) -> materials.HardnessStrength | None:
     """Return what the hardness shows where it, and not the table, gives the tensile strength."""
     found = hardness(case)
     row = materials.parent(case.parent)

@@ -12,7 +12,6 @@ import numpy as np
 
 from .. import tables
 from ..errors import GeometryError
-from ..tables import Reference
 from ..threads import Thread
 from .records import Joint, StateResult, StateSizes
 
@@ -74,7 +73,7 @@ class Bracket:
     minimum: float
     within: bool
     tabled: bool
-    references: tuple[Reference, ...]
+    references: tuple[tables.Reference, ...]
 
     @property
     def excess(self) -> tuple[float, float]:
@@ -119,7 +118,7 @@ def bracket(joint: Joint, state: StateResult) -> Bracket:
 
 
 @cache
-def _table() -> Mapping[Sizes, tuple[float, float, tuple[Reference, ...]]]:
+def _table() -> Mapping[Sizes, tuple[float, float, tuple[tables.Reference, ...]]]:
     """Bounds over the formula by sizes, of joints worked out in advance."""
     return {
         Sizes.read(row).key: (
@@ -132,7 +131,7 @@ def _table() -> Mapping[Sizes, tuple[float, float, tuple[Reference, ...]]]:
 
 
 @lru_cache(maxsize=1024)
-def _worked_out(sizes: Sizes) -> tuple[float, float, tuple[Reference, ...]]:
+def _worked_out(sizes: Sizes) -> tuple[float, float, tuple[tables.Reference, ...]]:
     """Bounds over the formula, solved now."""
     from ..strength.collapse.bounds import cell_bounds
     from ..strength.collapse.certificate import NotCertifiedError

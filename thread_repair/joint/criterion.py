@@ -16,7 +16,6 @@ from numpy.typing import ArrayLike
 from .. import files, inserts, tables
 from ..arrays import Floats, plain, positive
 from ..facts import Quantity, Value, force, length, load_case, number, share, temperature
-from ..tables import Reference, ledger
 from .margins import CERTIFIED, Margin, least_by
 from .records import EQUAL, ROUNDING, Evaluation, Joint, ModeResult, StateResult
 
@@ -278,7 +277,7 @@ def found_criteria(joint: Joint, minor_max: float) -> Iterator[Criterion]:
         )
 
 
-def unconfirmed(evaluation: Evaluation) -> tuple[Reference, ...]:
+def unconfirmed(evaluation: Evaluation) -> tuple[tables.Reference, ...]:
     """Return the recalled or invented values behind the governing and the pull-out modes.
 
     Values are meant: strengths and limits of size. The formulas, some of which are recalled too,
@@ -299,10 +298,10 @@ def unconfirmed(evaluation: Evaluation) -> tuple[Reference, ...]:
         for name in {state.governing_mode, state.pull_out_mode}
         for reference in _values(joint, state, state.mode(name))
     ]
-    return ledger(reference for reference in found if not reference.confirmed)
+    return tables.ledger(reference for reference in found if not reference.confirmed)
 
 
-def _values(joint: Joint, state: StateResult, mode: ModeResult) -> tuple[Reference, ...]:
+def _values(joint: Joint, state: StateResult, mode: ModeResult) -> tuple[tables.Reference, ...]:
     """Every value that the capacity of a mode rests on."""
     sizes, screw = state.sizes.references, joint.screw.reference("tensile_min")
     alone = {

@@ -14,7 +14,6 @@ from ..errors import check_known
 from ..facts import Fact, Quantity, fact, length, number
 from ..strength import primary
 from ..strength.methods import METHODS, asme_b18_29_2m
-from ..strength.methods.asme_b18_29_2m import LengthCheck
 from ..strength.modes import ModeSet, capacities
 from ..strength.strip import STATES, Method, StripInputs, rival_strip
 from .records import ROUNDING, BudgetStep, Joint
@@ -179,7 +178,7 @@ def standard_diameters(joint: Joint, length: float) -> float:
     return float(np.min(enough)) if enough.size else math.nan
 
 
-def table_check(joint: Joint) -> LengthCheck | None:
+def table_check(joint: Joint) -> asme_b18_29_2m.LengthCheck | None:
     """Hold the primary model's length against the length table of the metric insert standard.
 
     None where the table does not speak: threads that are not metric, classes it does not list.

@@ -19,7 +19,6 @@ from ..strength.sharing.distribution import StateSharing, share
 from ..strength.sharing.load_slip import REFERENCES as LOAD_SLIP_REFERENCES
 from ..strength.sharing.load_slip import LoadSlip, ThreadCurve, band_width, hardening, load_slip
 from ..strength.strip import STATES
-from ..tables import Reference, ledger
 from .records import Evaluation, Joint, StateResult
 
 #: How a boss held on its face, at its base, or nobody knows where, loads its threads.
@@ -39,7 +38,7 @@ class ElasticConstants:
 
     modulus: float
     poisson: float
-    reference: Reference
+    reference: tables.Reference
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -64,7 +63,7 @@ class JointSharing:
     by_boundary: Mapping[str, StateSharing]
     sliding: Mapping[str, StateSharing]
     boundary: str
-    references: tuple[Reference, ...]
+    references: tuple[tables.Reference, ...]
 
     @property
     def shown(self) -> StateSharing:
@@ -179,7 +178,7 @@ def _state(evaluation: Evaluation, state: str) -> JointSharing:
         by_boundary=stuck,
         sliding=sliding,
         boundary=worst,
-        references=ledger(
+        references=tables.ledger(
             (*stuck[worst].references, elastic_constants(joint.screw.family).reference,
              *((elastic_constants(joint.wire.id).reference,) if sliding else ()),
              *(value.reference for value in asked if value))
@@ -280,7 +279,7 @@ def with_sharing(evaluation: Evaluation) -> Evaluation:
         evaluation,
         sharing=found,
         facts=(*evaluation.facts, *sharing_facts(evaluation.joint, found)),
-        references=ledger(
+        references=tables.ledger(
             (*evaluation.references, *(r for each in found.values() for r in each.references))
         ),
     )
@@ -295,7 +294,7 @@ class JointLoadSlip:
 
     states: Mapping[str, LoadSlip] = field(default_factory=dict)
     facts: tuple[Fact, ...]
-    references: tuple[Reference, ...] = ()
+    references: tuple[tables.Reference, ...] = ()
 
 
 def joint_load_slip(evaluation: Evaluation, sharing: Mapping[str, JointSharing]) -> JointLoadSlip:

@@ -10,7 +10,6 @@ from numpy.typing import ArrayLike
 from .. import tables
 from ..arrays import FloatArray, Floats, broadcast, plain, positive, positive_or_infinite
 from ..strength.collapse.wall_factor import REFERENCES, face_bearing, wall_coefficient, wall_factor
-from ..tables import Reference
 from .records import Joint
 
 #: Range of the table: boss and engagement over the major diameter of the hole tapped.
@@ -262,7 +261,7 @@ def _held(boss: float, hole_major: float, coefficient: float, diameter: float) -
     return coefficient * max(0.0, boss**2 - diameter**2) / (boss**2 - hole_major**2)
 
 
-def references(joint: Joint) -> tuple[Reference, ...]:
+def references(joint: Joint) -> tuple[tables.Reference, ...]:
     """Where the wall factor comes from, if there is a boss.
 
     Parameters

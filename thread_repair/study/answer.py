@@ -8,7 +8,6 @@ import attrs
 from .. import case as cases
 from .. import tightening as tg
 from ..case import asked, assumed
-from ..case.assumed import Asked
 from ..case.schema import Torque
 from .record import Study
 
@@ -21,7 +20,7 @@ _ANY, _SMALL = Torque(20.0), Torque(tg.SMALL)
 class Answered:
     """What was asked, as it was read, and the study of it."""
 
-    asked: Asked
+    asked: assumed.Asked
     study: Study
 
     @property

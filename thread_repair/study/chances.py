@@ -14,7 +14,6 @@ from scipy import stats
 
 from .. import case as cases
 from .. import inserts, materials, tables, threads
-from ..case import Case, knock_down
 from ..facts import Fact, Term, Value, count, fact, share, stress
 from ..joint import Evaluation, Joint
 from ..joint.lengths import thread_end
@@ -25,7 +24,6 @@ from ..tables import Reference, cited
 from ..tightening import service_preload
 from ..uncertainty.intervals import CONFIDENCE
 from ..uncertainty.reliability import distributions
-from ..uncertainty.reliability.distributions import Quantity, tolerance, uniform
 from ..uncertainty.reliability.drivers import SwingStep, one_at_a_time
 from ..uncertainty.reliability.drivers import drivers as drivers_of
 from ..uncertainty.reliability.engagement import RequiredEngagement, required_engagement
@@ -183,7 +181,7 @@ def probability_fact(event: str, found: Probability) -> Fact:
     )
 
 
-def chances(case: Case, evaluation: Evaluation, margins: Iterable[Margin]) -> Chances:
+def chances(case: cases.Case, evaluation: Evaluation, margins: Iterable[Margin]) -> Chances:
     """Sample the joint of a case.
 
     Parameters
@@ -222,7 +220,7 @@ def chances(case: Case, evaluation: Evaluation, margins: Iterable[Margin]) -> Ch
     )
 
 
-def parent_scatter(case: Case, joint: Joint) -> ParentScatter:
+def parent_scatter(case: cases.Case, joint: Joint) -> ParentScatter:
     """Return how the parent's shear strength scatters: by the case, or as commonly assumed.
 
     Parameters
@@ -240,7 +238,7 @@ def parent_scatter(case: Case, joint: Joint) -> ParentScatter:
     found = case.parent_scatter or case.parent_strength_scatter
     if basis == "mean":
         # The population is that of the pieces, not the one whose mean the allowable would be.
-        value /= knock_down(case)
+        value /= cases.knock_down(case)
     scatter = found or constant.value
     (stated,) = cited("chances-parent-scatter")
     return ParentScatter(
@@ -253,7 +251,7 @@ def parent_scatter(case: Case, joint: Joint) -> ParentScatter:
     )
 
 
-def joint_model(case: Case, joint: Joint, parent: ParentScatter) -> JointModel:
+def joint_model(case: cases.Case, joint: Joint, parent: ParentScatter) -> JointModel:
     """Return what scatters in the joint of a case, and by how much.
 
     Diameters within their limits of size, the fitted length and the set-down of the insert
@@ -272,13 +270,13 @@ def joint_model(case: Case, joint: Joint, parent: ParentScatter) -> JointModel:
     JointModel
     """
     screw, load, inputs = joint.screw, case.design_load, cases.tightening(case)
-    lengths: dict[str, dict[str, Quantity]] = {
+    lengths: dict[str, dict[str, distributions.Quantity]] = {
         "original": {"full_thread": joint.engagement},
         "repaired": _coil(case, joint),
     }
-    quantities: dict[str, Quantity] = {
+    quantities: dict[str, distributions.Quantity] = {
         "parent_shear_strength": parent.population,
-        "screw_tensile_strength": tolerance(screw.tensile_min, screw.tensile_max),
+        "screw_tensile_strength": distributions.tolerance(screw.tensile_min, screw.tensile_max),
         **{
             f"{state}.{name}": each
             for state in STATES
@@ -290,7 +288,7 @@ def joint_model(case: Case, joint: Joint, parent: ParentScatter) -> JointModel:
         quantities["load"] = load if scatter is None else stats.norm(load, load * scatter)
     preload = {}
     if inputs is not None:
-        quantities["preload_place"] = uniform(0.0, 1.0)
+        quantities["preload_place"] = distributions.uniform(0.0, 1.0)
         # The bounds in service hold friction, tool, relaxation and temperature.
         bands = ((state, service_preload(inputs, state).service) for state in STATES)
         preload = {name: (float(band.least), float(band.highest)) for name, band in bands}
@@ -307,7 +305,7 @@ def joint_model(case: Case, joint: Joint, parent: ParentScatter) -> JointModel:
     )
 
 
-def _diameters(joint: Joint, state: str) -> dict[str, Quantity]:
+def _diameters(joint: Joint, state: str) -> dict[str, distributions.Quantity]:
     """Outside and hole's pitch diameter of a state, within their limits of size."""
     if joint.tolerance_position == "measured":
         at = sizes(joint, state)
@@ -322,12 +320,12 @@ def _diameters(joint: Joint, state: str) -> dict[str, Quantity]:
         outside = insert.minimum, insert.maximum
         hole = inserts.insert_hole(thread, joint.insert_hole_class)
     return {
-        "outside_diameter": tolerance(*outside),
-        "hole_pitch_diameter": tolerance(hole.pitch_min, hole.pitch_max),
+        "outside_diameter": distributions.tolerance(*outside),
+        "hole_pitch_diameter": distributions.tolerance(hole.pitch_min, hole.pitch_max),
     }
 
 
-def _coil(case: Case, joint: Joint) -> dict[str, Quantity]:
+def _coil(case: cases.Case, joint: Joint) -> dict[str, distributions.Quantity]:
     """Fitted length and set-down of the insert, between the limits of their rules."""
     shortest, longest = (
         max(float(length), 0.0)
@@ -341,8 +339,8 @@ def _coil(case: Case, joint: Joint) -> dict[str, Quantity]:
     # The set-down scatters only where it matters: where screw or part could end inside the coil.
     ends_inside = _end(joint.screw_reach, thread_end(joint)) < longest - lost + begins[1]
     return {
-        "full_thread": uniform(max(shortest - lost, 0.0), max(longest - lost, 0.0)),
-        "set_down": uniform(*begins) if ends_inside else begins[1],
+        "full_thread": distributions.uniform(max(shortest - lost, 0.0), max(longest - lost, 0.0)),
+        "set_down": distributions.uniform(*begins) if ends_inside else begins[1],
     }
 
 
@@ -351,7 +349,7 @@ def _end(*ends: float | None) -> float:
     return min((end for end in ends if end is not None), default=math.inf)
 
 
-def _references(case: Case, joint: Joint, parent: ParentScatter) -> tuple[Reference, ...]:
+def _references(case: cases.Case, joint: Joint, parent: ParentScatter) -> tuple[Reference, ...]:
     behind = {
         "mil-hdbk-17-1f": ("A", "B"),
         "common-practice": ("S", "minimum"),

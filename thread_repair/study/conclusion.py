@@ -23,7 +23,6 @@ from ..joint.wall import certified_wall_factor
 from ..strength.collapse.wall_factor import BOUNDS
 from ..strength.methods import METHODS
 from ..strength.strip import STATES
-from ..tables import Reference
 from .criteria import Criterion
 
 if TYPE_CHECKING:
@@ -419,7 +418,7 @@ def _open_points(study: Study) -> Iterator[Fact]:
     yield fact("open_insert_hole_limits", "caution")
 
 
-def _unverified(name: str, used: Iterable[Reference]) -> Iterator[Fact]:
+def _unverified(name: str, used: Iterable[tables.Reference]) -> Iterator[Fact]:
     """How many of the values used are not verified; nothing where all are."""
     if waiting := sum(not each.confirmed for each in used):
         many = "several" if waiting > 1 else "one"

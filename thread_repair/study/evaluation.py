@@ -13,13 +13,11 @@ from ..arrays import first_at
 from ..case import Case, gate
 from ..errors import InputError, InputErrors, ValidityError, message
 from ..facts import Fact, count, fact, length
-from ..joint import Evaluation, Joint, Strengths
 from ..joint.casting import with_casting_facts
 from ..joint.criterion import unconfirmed
 from ..joint.margins import margins
 from ..joint.sharing import with_sharing
 from ..joint.wall import flow_stress
-from ..tables import Reference
 from ..units import parse
 
 #: What a sweep covers where nothing else is asked for: 0.5 D to 3 D, in nominal diameters.
@@ -27,7 +25,7 @@ SWEPT_DIAMETERS = np.linspace(0.5, 3.0, 101)
 SWEPT_DIAMETERS.flags.writeable = False
 
 
-def evaluate(case: Case) -> Evaluation:
+def evaluate(case: Case) -> joint.Evaluation:
     """Compare the repaired with the original thread of a case.
 
     Parameters
@@ -86,7 +84,7 @@ def _beyond_product(case: Case, parent: materials.Parent) -> Iterator[Fact]:
         )
 
 
-def _not_final(reference: Reference, of: Joint) -> str:
+def _not_final(reference: tables.Reference, of: joint.Joint) -> str:
     what = (reference.what or "a value").replace("_", " ")
     document = tables.source(reference.source)
     found = message("not_read_for_final", what=what, place=reference, document=document)
@@ -148,7 +146,7 @@ def sweep(
     return joint.sweep(base, lengths=lengths, parents=parents)
 
 
-def _swept(case: Case, base: Joint, found: materials.Parent) -> Strengths:
+def _swept(case: Case, base: joint.Joint, found: materials.Parent) -> joint.Strengths:
     """Return the strengths of a parent at the temperature of the case, its own as it has them."""
     if found.id == base.parent.id:
         return base.strengths

@@ -10,11 +10,8 @@ from typing import TYPE_CHECKING
 
 from .. import case as cases
 from .. import materials, tables
-from ..case import Case
 from ..facts import Fact, Term, Value, count, fact, length, number, share, stress
 from ..joint.criterion import damaged_diameter
-from ..materials import HardnessStrength
-from ..tables import Reference
 from ..workshop.spoiled import spoiled
 
 if TYPE_CHECKING:
@@ -68,7 +65,7 @@ def hole(study: Study) -> tuple[Fact, ...]:
     return (told, *choice.notes)
 
 
-def is_identified(case: Case) -> bool:
+def is_identified(case: cases.Case) -> bool:
     """Whether the values are those of the metal of the part, or its strength was measured.
 
     Parameters
@@ -101,7 +98,7 @@ def metal(study: Study) -> tuple[Fact, ...]:
     return (*_metal(study.case), *study.minimum_parent.facts)
 
 
-def _metal(case: Case) -> Iterator[Fact]:
+def _metal(case: cases.Case) -> Iterator[Fact]:
     """Say what was stated of the metal, whose values are used, and by which document."""
     named, row = materials.designation(case.parent), materials.parent(case.parent)
     unknown = row.id.startswith(materials.UNKNOWN)
@@ -144,7 +141,7 @@ def _metal(case: Case) -> Iterator[Fact]:
         yield _hardness(found, row)
 
 
-def _related(named: materials.Designation, reference: Reference, name: str) -> Fact:
+def _related(named: materials.Designation, reference: tables.Reference, name: str) -> Fact:
     typed = named.typed.strip()
     values: dict[str, Value] = {
         "typed": f"{name} ({typed})" if name else typed,
@@ -159,7 +156,7 @@ def _related(named: materials.Designation, reference: Reference, name: str) -> F
     return fact(form, "info" if named.is_certain else "caution", **values)
 
 
-def _hardness(found: HardnessStrength, row: materials.Parent) -> Fact:
+def _hardness(found: materials.HardnessStrength, row: materials.Parent) -> Fact:
     counts = materials.with_hardness(row, found) is not row
     return fact(
         "parent_from_hardness" if counts else "parent_hardness_above",

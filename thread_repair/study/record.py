@@ -12,9 +12,7 @@ from numpy.typing import NDArray
 from .. import alternatives as options
 from .. import case as cases
 from .. import tightening as tg
-from ..alternatives import Alternative, Recommendation
 from ..arrays import read_only
-from ..case import Case
 from ..case.gate import acceptance
 from ..facts import LEVELS, Fact, condition
 from ..joint.bounds import Bracket, bracket
@@ -44,7 +42,7 @@ if TYPE_CHECKING:
 class Study:
     """The whole answer for one case; each part is computed when it is first asked for, once."""
 
-    case: Case
+    case: cases.Case
 
     def __post_init__(self) -> None:
         cases.checked(self.case)
@@ -114,7 +112,7 @@ class Study:
         return required_by_method(self.evaluation.joint)
 
     @cached_property
-    def recommended(self) -> Recommendation:
+    def recommended(self) -> options.Recommendation:
         """The shortest standard insert that is acceptable, and what it asks of hole and screw."""
         return options.recommended(self.alternatives, self.evaluation.joint)
 
@@ -150,7 +148,7 @@ class Study:
         return cases.sheet(self.case)
 
     @cached_property
-    def alternatives(self) -> tuple[Alternative, ...]:
+    def alternatives(self) -> tuple[options.Alternative, ...]:
         """The other repairs, by the same criteria."""
         return options.alternatives(
             self.evaluation.joint, load_cases=self.load_cases, own=self.criteria, cold=self.cold
@@ -254,7 +252,7 @@ class Study:
                 yield each
 
 
-def study(case: Case) -> Study:
+def study(case: cases.Case) -> Study:
     """Return the study of a case.
 
     Parameters

@@ -12,7 +12,6 @@ import numpy as np
 
 from .. import case as cases
 from .. import materials
-from ..case import Case
 from ..case.schema import KEYS
 from ..errors import InputError, InputErrors, ThreadRepairError, check_known
 from ..joint import screw_tension_max
@@ -30,7 +29,7 @@ _CAPACITIES = [f"{mode}_N" for mode in ("screw_tension", "screw_tension_max", *P
 _STRENGTHS = ("pull_out_N", "strength_N")
 
 
-def sweep(case: Case, **keys: Any) -> pd.DataFrame:
+def sweep(case: cases.Case, **keys: Any) -> pd.DataFrame:
     """Study a case with other values of some keys; everything else stays as in the case.
 
     Parameters
@@ -115,7 +114,7 @@ def _values(key: str, given: Any) -> list[Any]:
     return found
 
 
-def _rows(case: Case, given: dict[str, Any]) -> Iterator[dict[str, Any]]:
+def _rows(case: cases.Case, given: dict[str, Any]) -> Iterator[dict[str, Any]]:
     """Yield a row for each condition of the hole."""
     entered = {**_kept(case, given), **given}
     if "engagement" in given:
@@ -155,7 +154,7 @@ def _rows(case: Case, given: dict[str, Any]) -> Iterator[dict[str, Any]]:
         yield row
 
 
-def _kept(case: Case, given: Mapping[str, Any]) -> Mapping[str, str]:
+def _kept(case: cases.Case, given: Mapping[str, Any]) -> Mapping[str, str]:
     """Return what a case says beside swept keys: beside another parent, none of its strengths.
 
     Where strengths are swept too they are meant for every parent.

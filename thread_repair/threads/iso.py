@@ -20,7 +20,6 @@ from typing import Any, NamedTuple, TypeVar
 
 from .. import tables
 from ..errors import UnknownNameError, ValidityError
-from ..tables import Reference, cited
 from .profile import BasicSize, System, Thread, Tolerances, rounded
 
 #: Flat-root minor diameter and rounded-root minor diameter below the pitch diameter of the screw:
@@ -29,7 +28,7 @@ FLAT_ROOT_DEPTH = Decimal("0.433013")
 ROUND_ROOT_DEPTH = Decimal("0.616025")
 
 #: A designation states diameter and pitch; the profile makes the other basic sizes of them.
-_BASIC = cited("iso-basic")
+_BASIC = tables.cited("iso-basic")
 _COARSE = "ISO metric coarse"
 #: Grades of the pitch and of the crest diameter and positions, by whether the thread is internal.
 _PITCH_GRADES = {True: "45678", False: "3456789"}
@@ -136,7 +135,7 @@ class Tolerance(NamedTuple):
     """A deviation or tolerance in whole micrometres, and where it stands."""
 
     micrometres: int
-    reference: Reference
+    reference: tables.Reference
 
     @property
     def millimetres(self) -> Decimal:
@@ -285,7 +284,7 @@ def deviation(position: str, pitch: float) -> Tolerance:
     -28
     """
     if position in ("H", "h"):
-        return Tolerance(0, cited("iso_tolerances-deviations-zero")[0])
+        return Tolerance(0, tables.cited("iso_tolerances-deviations-zero")[0])
     if position in _HOT_DIP:
         least, most = _HOT_DIP_PITCHES
         if not least <= pitch <= most:
@@ -293,7 +292,7 @@ def deviation(position: str, pitch: float) -> Tolerance:
                 "position_for_pitches", position=position, least=least, most=most, pitch=pitch
             )
         constant, factor = _HOT_DIP[position]
-        (reference,) = cited(f"iso_tolerances-hot-dip-{position}")
+        (reference,) = tables.cited(f"iso_tolerances-hot-dip-{position}")
         return Tolerance(round(constant + factor * pitch), reference)
     rows = tables.rows("iso_965_deviations.csv", position=position)
     tabled = {float(row["pitch_mm"]): row for row in rows}
@@ -363,7 +362,7 @@ def _root(
 #: tables.
 SYSTEM = System.of(
     "metric",
-    references=cited("iso-profile"),
+    references=tables.cited("iso-profile"),
     size=lambda thread: BasicSize(Decimal(repr(thread.major)), Decimal(repr(thread.pitch))),
     class_name=_class_name,
     tolerances=_tolerances,

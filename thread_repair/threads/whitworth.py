@@ -12,7 +12,6 @@ from functools import cache
 
 from .. import tables
 from ..errors import UnknownNameError
-from ..tables import cited
 from .inch import Listed, fraction, inch_size, listed, millimetres
 from .profile import BasicSize, System, Thread, Tolerances, below, rounded
 
@@ -25,7 +24,7 @@ SERIES = ("BSW", "BSF")
 _CLASS_FACTORS = {"close": 2 / 3, "medium": 1.0, "free": 1.5, "normal": 1.5}
 _ALLOWANCE_UP_TO = Decimal("0.75")
 
-_BASIC = cited("whitworth-basic")[0]
+_BASIC = tables.cited("whitworth-basic")[0]
 
 
 def _thread(row: tables.Row) -> Thread:
@@ -120,7 +119,7 @@ def _tolerances(thread: Thread, name: str, internal: bool, at_diameter: float | 
     of_length = math.sqrt(float(size.major))
     medium = 0.002 * math.cbrt(diameter) + 0.003 * of_length + 0.005 * root_pitch
     of_class = _CLASS_FACTORS[name] * medium
-    references = cited("whitworth-tolerance")
+    references = tables.cited("whitworth-tolerance")
     if internal:
         return Tolerances(rounded(of_class, 4), _minor_tolerance(size), Decimal(0), references)
     has_allowance = name != "close" and size.major <= _ALLOWANCE_UP_TO

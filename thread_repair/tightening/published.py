@@ -5,7 +5,6 @@ from functools import cache
 
 from .. import tables
 from ..errors import ValidityError, looked_up
-from ..tables import Reference
 from ..threads.profile import Thread
 
 #: 1 lbf x 1 in in N·m, exact.
@@ -34,7 +33,7 @@ class PublishedRange:
     low: float
     high: float
     title: str
-    reference: Reference
+    reference: tables.Reference
 
     @property
     def scattered(self) -> bool:
@@ -66,7 +65,7 @@ class PrevailingTorque:
     most_nm: float
     breakaway_least_nm: float
     insert_type: str
-    reference: Reference
+    reference: tables.Reference
 
 
 @cache

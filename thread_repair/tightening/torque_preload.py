@@ -16,13 +16,12 @@ from .. import inserts, tables
 from ..arrays import Floats, broadcast, finite, first_at, not_negative, number_above_zero, positive
 from ..errors import InputError
 from ..strength.areas import tan_half_angle
-from ..tables import cited
 from ..threads.profile import Thread
 
 #: N·mm in a N·m.
 PER_NM = 1000.0
 
-REFERENCES = cited("torque_preload")
+REFERENCES = tables.cited("torque_preload")
 
 
 class Band(NamedTuple):

@@ -9,7 +9,6 @@ from .. import inserts, tables
 from ..facts import Fact, Value, fact, length, number
 from ..joint.records import ROUNDING, Joint
 from ..joint.sizes import accepted_hole
-from ..tables import Reference
 from ..threads.profile import InternalLimits, Thread
 from . import choice, fitting, hole
 from .assumptions import assumptions
@@ -67,7 +66,7 @@ class WorkshopSheet:
     assumed: tuple[Limit, ...]
     record: tuple[RecordLine, ...]
     no_go: Limit
-    references: tuple[Reference, ...]
+    references: tuple[tables.Reference, ...]
 
 
 def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
@@ -280,7 +279,7 @@ def _step(
     row: tables.Row,
     values: Mapping[str, Value],
     limits: Mapping[str, Limit],
-    cited: Mapping[str, tuple[Reference, ...]],
+    cited: Mapping[str, tuple[tables.Reference, ...]],
 ) -> Step:
     """Return a step with the values and limits that its text names, and those it goes with."""
     named = [name for _, name, _, _ in string.Formatter().parse(row["text"]) if name]

@@ -21,7 +21,6 @@ from numpy.typing import ArrayLike, NDArray
 from ... import tables
 from ...arrays import FloatArray, Floats, plain, positive
 from ...errors import check_known
-from ...tables import cited
 from ..strip import STATES
 
 TABLE = "boss_wall_factor.csv"
@@ -31,7 +30,7 @@ SUPPORTS = ("base", "face")
 #: Sides of the bracket.
 BOUNDS = ("lower", "upper")
 
-REFERENCES = cited("wall_factor")
+REFERENCES = tables.cited("wall_factor")
 
 #: Strip area over (pi x major diameter x length) of the basic 60 degree profile, whose ridge is
 #: 7/8 of the pitch thick at the major diameter (ISO 68-1).

@@ -89,6 +89,9 @@ def test_the_same_class_twice_is_no_contradiction():
     ("entered", "told"),
     [
         ({"design_load": "8"}, {"read_as_newtons"}),
+        ({"design_load": "500"}, set()),
+        ({"design_load": "500", "report_units": "inch"}, {"read_as_newtons"}),
+        ({"design_load": "500 lbf", "report_units": "both"}, set()),
         ({"preload": 12.5, "friction": "0.12"}, {"read_as_newtons"}),
         ({"design_load": "8 N"}, set()),
         ({"design_load": 8000}, set()),

@@ -123,8 +123,12 @@ def test_other_sheets_and_hidden_rows_are_told(tmp_path):
     )
     book = openpyxl.load_workbook(file)
     book.create_sheet("old")
+    book.active.column_dimensions["B"].hidden = True
     book.save(file)
-    assert sheets.read(file).words == "1 hidden rows are read too; sheets left out: 'old'"
+    assert sheets.read(file).words == (
+        "hidden rows are read too (1, the first is row 2); "
+        "hidden columns are read too (the first is column B); sheets left out: 'old'"
+    )
 
 
 def numbers(tmp_path, text):

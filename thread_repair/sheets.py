@@ -361,7 +361,10 @@ def _words(book: Any, sheet: Any) -> str:
     said = []
     hidden = [n for n, row in sheet.row_dimensions.items() if row.hidden]
     if hidden:
-        said.append(f"{len(hidden)} hidden rows are read too")
+        said.append(f"hidden rows are read too ({len(hidden)}, the first is row {hidden[0]})")
+    columns = [name for name, column in sheet.column_dimensions.items() if column.hidden]
+    if columns:
+        said.append(f"hidden columns are read too (the first is column {columns[0]})")
     others = [each.title for each in book.worksheets[1:] if each.title != HELP]
     if others:
         said.append(f"sheets left out: {', '.join(map(shown, others))}")

@@ -127,6 +127,27 @@ def test_a_page_with_another_conclusion(found, numbers, markdown):
     assert first(found, numbers, changed).startswith("the page of hole H3 has another conclusion")
 
 
+def test_holes_are_named_in_their_own_order_and_as_many_as_they_are(monkeypatch):
+    given = part_file.load(DEMO)
+    joint = {"thread": "M8x1.25", "boss_diameter": "24 mm"}
+    holes = [
+        {"name": "P1", **joint},
+        {"name": "P2", **joint, "insert_length": "1 D", "serials": "101, 103"},
+        {"name": "P3", **joint},
+        {"name": "P2", **joint, "boss_diameter": "", "serials": "102"},
+    ]
+    found = tr.submission(given.shared, holes)
+    rows = {row[0]: row[1] for row in part.inputs_table(found).rows}
+    assert rows["Boss diameter"] == "P1, P2 (101, 103), P3"
+    assert "(hole P2 (101, 103))" in part.notices(found).data.replace("\\", "")
+    assert part.title(found.joints["P2 (101, 103)"]) == "hole P2 (101, 103)"
+    shown = []
+    monkeypatch.setattr(part, "display", lambda *each: shown.extend(each))
+    part.sheets(found)
+    said = [each.data.replace("\\", "") for each in shown if hasattr(each, "data")]
+    assert "Copy this page: 6 holes require 2 records." in said
+
+
 def test_nobody_signs_for_a_hole_whose_sheet_is_not_released(found, monkeypatch):
     shown = []
     monkeypatch.setattr(part, "display", lambda *each: shown.extend(each))
@@ -210,6 +231,16 @@ def test_cases_below_a_folder_make_one_job_or_one_each(tmp_path):
         (files[0], "a/h1", False), (files[1], "h2", False),
     ]  # fmt: skip
     assert [each.out for each in found] == [tmp_path / "out" / "a" / "h1", tmp_path / "out" / "h2"]
+
+
+def test_cases_below_a_folder_come_as_one_counts(tmp_path):
+    names = ["H1", "H2", "H9", "H10", "H10a", "plate2"]
+    for name in names:
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "case.yaml").touch()
+    (job,) = select([tmp_path], formats=("html",), as_one=True)
+    assert [*job.holes] == names
+    assert [each.name for each in select([tmp_path], formats=("html",))] == names
 
 
 @pytest.mark.slow

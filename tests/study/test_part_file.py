@@ -1,5 +1,6 @@
 """A part with many holes: what is said once, rows, serial numbers, and one sentence a fault."""
 
+import openpyxl
 import pytest
 
 import thread_repair as tr
@@ -114,6 +115,25 @@ def test_serial_numbers_that_are_none(text):
         serial_numbers(text)
 
 
+def test_serial_numbers_are_listed_as_one_types_them():
+    for text in ("A-098 to A-101, 7", "1, 2, 5 to 9, 12", "09 to 11", "x, 1a, 2a, 3", "3, 2, 1"):
+        assert part_file.listed(serial_numbers(text)) == text
+    shared = {**SHARED, "serials": "1 to 24"}
+    holes = [{"name": "A", "serials": "1 to 23"}, {"name": "A", "serials": "24", "screw": "10.9"}]
+    found = tr.submission(shared, [*holes, {"name": "B"}])
+    assert [hole.label for hole in found.holes] == ["A (1 to 23)", "A (24)", "B"]
+    assert [study.case.serials for study in found.studies] == ["1 to 24", "24"]
+
+
+def test_one_fault_of_a_name_or_part_is_one_sentence():
+    nameless = [{"engagement": "12 mm"}, {"engagement": "13 mm"}]
+    assert [line.partition(":")[2][:14] for line in faults(SHARED, *nameless)] == [" name: missing"]
+    both = faults({**SHARED, "part": "lid"}, {"name": "A"})
+    assert both == ("all holes: part: said twice, as 'part' and as 'item'; give one of them",)
+    (broken,) = faults(SHARED, {"name": "P1\nA"})
+    assert broken.startswith("hole P1 A: name: ") and "\n" not in broken
+
+
 def write(folder, text):
     file = folder / "submission.yaml"
     file.write_text(text, encoding="utf-8")
@@ -136,6 +156,16 @@ def test_rows_from_case_files_and_from_a_table(tmp_path):
     assert found.holes == ({"name": "A", "engagement": "12.5 mm"}, {"name": "B"})
 
 
+def test_what_a_table_of_holes_leaves_out_is_told(tmp_path, capsys):
+    book = openpyxl.Workbook()
+    book.active.append(["name", "engagement"])
+    book.active.append(["A", "12 mm"])
+    book.create_sheet("more holes").append(["name", "engagement"])
+    book.save(tmp_path / "holes.xlsx")
+    part_file.load(write(tmp_path, "part: cover\nholes: holes.xlsx\n"))
+    assert capsys.readouterr().err == "holes.xlsx: sheets left out: 'more holes'\n"
+
+
 def test_every_fault_of_a_header_is_told(tmp_path):
     (tmp_path / "holes.csv").write_text("name,torque,torque,thred\nA,1 Nm,2 Nm,M8\n")
     with pytest.raises(InputErrors) as caught:
@@ -153,7 +183,10 @@ def test_every_fault_of_a_header_is_told(tmp_path):
         ("holes:\n  - M8\n", "hole number 1: expected keys"),
         ("a: &x 1\nholes: *x\n", "anchors and aliases"),
         ("part: !x y\nholes: []\n", "tags (!) are not used"),
-        ("part: x\npart: y\nholes: []\n", "given more than once"),
+        (
+            "part: x\npart: y\nholes: []\n",
+            "submission.yaml: line 2: 'part' is given more than once",
+        ),
         ("part: a: b\n", "line 1 is not YAML"),
         ("part: cover\nserials: 12, #13\n", "'#13' would be lost"),
         ("holes:\n  - name: A\n    case: ../x.yaml\n", "hole A: case: '../x.yaml' leads out"),

@@ -7,7 +7,8 @@ from ..facts import Fact, Term, fact, temperature
 from .schema import Case
 from .understanding import understood
 
-#: A load without unit below this many newtons is one in kN to some who type it. A choice.
+#: A load without unit below this many newtons is one in kN to some who type it, as any is one in
+#: lbf where inches are asked for. A choice.
 _LEAST_BARE_LOAD = 100.0
 
 
@@ -56,7 +57,8 @@ def as_typed(case: Case) -> Iterator[Fact]:
         yield fact("read_depth_of_through", "caution")
     for key in ("design_load", "preload"):
         load, entered = getattr(case, key), case.entered.get(key, "").strip()
-        if load is not None and load < _LEAST_BARE_LOAD and entered[-1:].isdigit():
+        doubtful = case.report_units != "SI" or (load or 0.0) < _LEAST_BARE_LOAD
+        if load is not None and doubtful and entered[-1:].isdigit():
             yield fact("read_as_newtons", "caution", key=key, entered=entered)
 
 

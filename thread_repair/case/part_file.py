@@ -1,7 +1,8 @@
 """A part with many holes: what is said once, and one row of keys for each hole."""
 
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+import sys
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -153,6 +154,8 @@ def understand(
     given = {"item" if key == PART else key: as_text(value) for key, value in shared.items()}
     serials, faults = _serials(given.get("serials", ""))
     said: dict[str, list[str]] = {fault: [_ALL] for fault in (*faults, *_unknown(given))}
+    if PART in shared and "item" in shared:
+        said[message("part_said_twice")] = [_ALL]
     given = {key: value for key, value in given.items() if key in keys()}
     done: list[Hole] = []
     taken = set[tuple[str, str]]()
@@ -165,11 +168,11 @@ def understand(
         found += [f"serials: {each[:60]!r} is none of the part's" for each in own
                   if serials and each not in serials]  # fmt: skip
         for each in own or ("",):
-            if (name, each) in taken:
+            if name and (name, each) in taken:
                 where = f" on serial number {each}" if each else ""
                 found.append(f"{NAME}: {name!r} is given to an earlier hole{where}")
             taken.add((name, each))
-        stated = ", ".join(own)
+        stated = listed(own)
         known = {key: value for key, value in row.items() if key in keys()}
         label = name if names.count(name) == 1 else f"{name} ({stated})"
         try:
@@ -178,7 +181,9 @@ def understand(
         except InputErrors as error:
             found += error.faults
         for fault in dict.fromkeys(found):
-            said.setdefault(fault, []).append(name or f"number {number}")
+            # a sentence stands on one line, whatever the cell of the name holds
+            shown_as = " ".join(name.split())[:_LONGEST_NAME]
+            said.setdefault(fault, []).append(shown_as or f"number {number}")
     if not holes:
         raise InputError("holes: none is given; expected one entry for each hole")
     if said:
@@ -281,6 +286,8 @@ def of_cases(sheet: sheets.Sheet, named: object, *others: str) -> sheets.Sheet:
         for key in sorted({"thread", "screw", "parent", *quantities()} & set(header))
         if _DATE.fullmatch(cells[key])
     )
+    if sheet.words:
+        print(f"{named}: {sheet.words}", file=sys.stderr)
     sheet = replace(sheet, faults=(*sheet.faults, *dates))
     return sheet.quantities(at for at, name in enumerate(header) if name in quantities())
 
@@ -294,10 +301,8 @@ class _Loader(TextLoader):
             seen = set[str]()
             for key, _ in node.value:
                 if key.value in seen:
-                    raise yaml.MarkedYAMLError(
-                        problem=f"{shown(key.value)} is given more than once",
-                        problem_mark=key.start_mark,
-                    )
+                    line = key.start_mark.line + 1
+                    raise InputError(f"line {line}: {shown(key.value)} is given more than once")
                 seen.add(f"{key.value}")
         return node
 
@@ -306,6 +311,8 @@ def _yaml(path: Path) -> dict[str, Any]:
     text = files.text(path, largest=_LARGEST, what="a file of a part")
     try:
         found = yaml.load(text, Loader=_Loader)
+    except InputError as error:
+        raise InputError(f"{path.name}: {error}") from None
     except yaml.MarkedYAMLError as error:
         line = error.problem_mark.line + 1 if error.problem_mark else 1
         raise InputError.of("part_not_yaml", path=path, line=line, error=error) from None
@@ -345,6 +352,31 @@ def serial_numbers(text: str) -> tuple[str, ...]:
     if twice is not None:
         raise InputError(f"{twice[:60]!r} is named twice")
     return tuple(found)
+
+
+def listed(serials: Iterable[str]) -> str:
+    """Return serial numbers as one lists them: three or more in a row as a range.
+
+    Examples
+    --------
+    >>> listed(["A-098", "A-099", "A-100", "7", "8"])
+    'A-098 to A-100, 7, 8'
+    """
+    runs: list[list[str]] = []
+    for each in serials:
+        if runs and each == _next(runs[-1][-1]):
+            runs[-1].append(each)
+        else:
+            runs.append([each])
+    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
+
+
+def _next(serial: str) -> str:
+    """Return the serial number after one that ends in a number, as a range counts; else nothing."""
+    found = re.fullmatch(r"(?P<head>.*?)(?P<number>\d+)", serial)
+    if found is None:
+        return ""
+    return f"{found['head']}{int(found['number']) + 1:0{len(found['number'])}}"
 
 
 def _range(part: str) -> list[str]:

@@ -2,7 +2,6 @@
 
 import os
 import re
-import sys
 import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -132,19 +131,26 @@ def _jobs(path: Path, out: Path | None) -> Iterator[Job]:
 def _below(folder: Path) -> list[Path]:
     """Return every case file below a folder; hidden folders are not looked into."""
     found = sorted(
-        path
-        for path in folder.rglob(CASE)
-        if path.is_file() and not re.search(r"(^|/)\.", path.relative_to(folder).as_posix())
+        (
+            path
+            for path in folder.rglob(CASE)
+            if path.is_file() and not re.search(r"(^|/)\.", path.relative_to(folder).as_posix())
+        ),
+        key=_counted,
     )
     if not found:
         raise InputError(f"no {CASE} in {folder} or below it")
     return found
 
 
+def _counted(path: Path) -> tuple[object, ...]:
+    """Return what sorts a path as a person counts: H2 before H10."""
+    pieces = (re.split("([0-9]+)", part) for part in path.parts)
+    return [[int(x) if at % 2 else x for at, x in enumerate(each)] for each in pieces], path
+
+
 def _rows(file: Path, folder: Path) -> Iterator[Job]:
     sheet = of_cases(sheets.read(file), file, NAME)
-    if sheet.words:
-        print(f"{file}: {sheet.words}", file=sys.stderr)
     faults = [f"{file}: {fault}" for fault in sheet.faults]
     jobs, names = [], set()
     for row, cells in sheet.records:

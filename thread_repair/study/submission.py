@@ -7,7 +7,7 @@ from functools import cached_property
 import attrs
 
 from ..case import Case
-from ..case.part_file import DOCUMENT, Hole, by_hole, understand
+from ..case.part_file import DOCUMENT, Hole, by_hole, listed, understand
 from ..case.schema import Text
 from ..errors import InputErrors, ThreadRepairError
 from ..facts import Fact, Value, count, fact
@@ -161,7 +161,7 @@ def _joint(holes: Sequence[Hole]) -> Case:
         hole.case.quantity if "quantity" in hole.case.entered else max(1, len(hole.serials))
         for hole in holes
     )
-    return attrs.evolve(first, serials=Text(", ".join(serials)), quantity=quantity)
+    return attrs.evolve(first, serials=Text(listed(serials)), quantity=quantity)
 
 
 def labels(holes: Iterable[StudiedHole]) -> str:

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from IPython.display import Markdown, display
 
 from ... import words
+from ...case.part_file import listed
 from ...facts import LEVELS, Fact, Term, count, fact, mode, number
 from ...study import Study
 from ...study.shown import criterion_row, open_heading
@@ -26,13 +27,7 @@ _LEAD = "@tbl:matrix gives the conclusion of every hole on every part."
 
 def title(holes: Sequence[StudiedHole]) -> str:
     """Name the holes of one joint: "hole H1" or "holes H1, H2"."""
-    return _holes(labels(holes))
-
-
-def _holes(which: str) -> str:
-    if which == "all":
-        return "all holes"
-    return f"hole{'s' if ', ' in which else ''} {which}"
+    return f"hole{'s' if len(holes) > 1 else ''} {labels(holes)}"
 
 
 def anchor(found: Submission, hole: StudiedHole) -> str:
@@ -121,7 +116,7 @@ def _groups(found: Submission) -> list[list[str]]:
 def _serials(group: Sequence[str]) -> str:
     if group == [""]:
         return "All parts"
-    return f"Serial number{'s' if len(group) > 1 else ''} {', '.join(group)}"
+    return f"Serial number{'s' if len(group) > 1 else ''} {listed(group)}"
 
 
 def _line(found: Submission, name: str, serials: Sequence[str]) -> tuple[object, ...]:
@@ -155,24 +150,28 @@ def verdict(given: StudiedHole | None) -> str:
 
 def _alike(
     found: Submission, of: Callable[[Study], Iterable[tuple[str, ...]]]
-) -> list[tuple[tuple[str, ...], str]]:
-    """Return what studies give, each once, with the holes that have it."""
-    having: dict[tuple[str, ...], list[StudiedHole]] = {}
+) -> list[tuple[tuple[str, ...], list[StudiedHole]]]:
+    """Return what studies give, each once, with the holes that have it, in their own order."""
+    having: dict[tuple[str, ...], set[str]] = {}
     for holes in found.joints.values():
         for each in dict.fromkeys(of(holes[0].study)):
-            having.setdefault(each, []).extend(holes)
+            having.setdefault(each, set()).update(hole.label for hole in holes)
     return [
-        (each, "all" if len(holes) == len(found.holes) > 1 else labels(holes))
-        for each, holes in having.items()
+        (each, [hole for hole in found.holes if hole.label in some])
+        for each, some in having.items()
     ]
+
+
+def _which(found: Submission, holes: Sequence[StudiedHole]) -> str:
+    return "all" if len(holes) == len(found.holes) > 1 else labels(holes)
 
 
 def _table(
     name: str, found: Submission, of: Callable[[Study], Iterable[tuple[str, ...]]], at: int = 0
 ) -> ReportTable:
     """Tabulate rows that studies give, each once; the column at this place names the holes."""
-    rows = _alike(found, of)
-    return table(name, [(*row[:at], which, *row[at:]) for row, which in rows], found.studies[0])
+    rows = [(*row[:at], _which(found, holes), *row[at:]) for row, holes in _alike(found, of)]
+    return table(name, rows, found.studies[0])
 
 
 def _facts(
@@ -180,8 +179,9 @@ def _facts(
 ) -> Iterator[tuple[str, str, str]]:
     """Yield level and words of the facts that studies give, limits first, and the holes' names."""
     alike = _alike(found, lambda study: ((each.level, said(study, each)) for each in of(study)))
-    for (level, text), which in sorted(alike, key=lambda item: LEVELS.index(item[0][0])):
-        yield level, text, escape.markdown(_holes(which))
+    for (level, text), holes in sorted(alike, key=lambda item: LEVELS.index(item[0][0])):
+        every = _which(found, holes) == "all"
+        yield level, text, "all holes" if every else escape.markdown(title(holes))
 
 
 def not_met(found: Submission) -> ReportTable | Markdown:
@@ -195,13 +195,13 @@ def not_met(found: Submission) -> ReportTable | Markdown:
                 yield ("refuses" if each.refuses else "", *criterion_row(each, units(study)))
 
     ordered = sorted(_alike(found, rows), key=lambda item: not item[0][0])
-    return table("not-met", [(which, *row) for (_, *row), which in ordered])
+    return table("not-met", [(_which(found, holes), *row) for (_, *row), holes in ordered])
 
 
 def holes_table(found: Submission) -> ReportTable:
     """What was found at each hole, in the engineer's words."""
     rows = [
-        {"label": hole.label, "serials": ", ".join(hole.serials), "case": hole.case}
+        {"label": hole.label, "serials": listed(hole.serials), "case": hole.case}
         for hole in found.holes
     ]
     stated = {
@@ -273,7 +273,7 @@ def _of_inputs(name: str, found: Submission, *, stated: bool) -> ReportTable:
     having = _alike(found, rows)
     order = list(dict.fromkeys(row[0] for row, _ in having))
     ordered = sorted(having, key=lambda item: order.index(item[0][0]))
-    return table(name, [(row[0], which, *row[1:]) for row, which in ordered])
+    return table(name, [(row[0], _which(found, some), *row[1:]) for row, some in ordered])
 
 
 # ---- one page and one workshop sheet for every different joint
@@ -351,6 +351,7 @@ def sheets(found: Submission) -> None:
             line(study),
             warnings(study),
             workshop.record_table(study),
+            workshop.copies(study),
             Markdown(":::"),
         )
 

@@ -104,19 +104,26 @@ def test_the_page_to_be_copied_is_that_of_the_record(tmp_path, changes):
     assert "Inspection record" in page and "Gauge, valid until" in page
 
 
-def test_a_field_of_the_record_takes_a_size_written_by_hand(demonstration):
-    """Four holes, both systems: a centimetre each, and no head runs into the next."""
-    heads = []
+def test_a_field_of_the_record_takes_a_size_written_by_hand(tmp_path, demonstration):
+    """A centimetre at least, and no head runs into the next: four holes in both systems, one hole
+    beside a tool of many words."""
+    tool = {"quantity": "1", "torque": "", "preload": "10 kN", "tightening_tool": "elongation"}
+    for folder, names in (
+        (demonstration[0], ["Hole"] * 4),
+        (built(tmp_path, tool)[0], ["Reading"]),
+    ):
+        heads = []
 
-    def seen(text, matrix, of_text, *_):
-        across = matrix[4] + of_text[4]
-        if text.strip() == "Hole" and across > 200:  # the specification has one too, at the left
-            heads.append(across)
+        def seen(text, matrix, of_text, *_, names=names, heads=heads):
+            across = matrix[4] + of_text[4]
+            # the specification has holes too, at the left
+            if text.split()[:1] in (names[:1], ["Gauge,"]) and across > 200:
+                heads.append(across)
 
-    for page in PdfReader(demonstration[0] / "hole_preparation.pdf").pages:
-        page.extract_text(visitor_text=seen)
-    assert len(heads) == 4
-    assert min(after - before for before, after in pairwise(heads)) > 10 / 25.4 * 72
+        for page in PdfReader(folder / "hole_preparation.pdf").pages:
+            page.extract_text(visitor_text=seen)
+        assert len(heads) == len(names) + 1
+        assert min(after - before for before, after in pairwise(heads)) > 10 / 25.4 * 72
 
 
 def test_html_and_docx_hold_the_record_too(demonstration):

@@ -448,7 +448,7 @@ local function sign_off(div)
              .. ")"), false
 end
 
--- A table to write into: two columns of words, the others as wide as the page allows.
+-- A table to write into: two columns of words, the others with room to write.
 local function fill_in(div)
   if is.html then return nil end
   if is.docx then
@@ -467,13 +467,11 @@ local function fill_in(div)
   end
   local body = ""
   div.content:walk{Table = function(tbl)
-    local words, count = "auto, auto", #tbl.colspecs
-    if count > 5 then  -- as words of their own width would leave no room to write a size
-      local specs = tables.with_widths(tbl:clone()).colspecs
-      local all = 1.5 * (count - 1)  -- 60 % of the width
-      local first = all * specs[1][2] / (specs[1][2] + specs[2][2])
-      words = ("%.2ffr, %.2ffr"):format(first, all - first)
-    end
+    -- Words of their own width would leave no room to write a size: they share 60 % of the width.
+    local specs, count = tables.with_widths(tbl:clone()).colspecs, #tbl.colspecs
+    local all = 1.5 * (count - 1)
+    local first = all * specs[1][2] / (specs[1][2] + specs[2][2])
+    local words = ("%.2ffr, %.2ffr"):format(first, all - first)
     local columns = words .. (", 1fr"):rep(count - 3)
     body = tables.typst(tbl, typst):gsub(
       "^report%-table%(", "report-table(ruled: true, columns: (" .. columns .. ", 2fr), ")

@@ -288,6 +288,8 @@ def number(value: float, digits: int = 3) -> str:
     --------
     >>> number(25.069), number(134.627, 4), number(-3.0), number(float("nan"))
     ('25.1', '134.6', '−3.00', '–')
+    >>> number(19.05) == number(1.5 * 12.7)
+    True
     """
     if math.isnan(value):
         return "–"
@@ -295,7 +297,8 @@ def number(value: float, digits: int = 3) -> str:
         return "∞" if value > 0 else "−∞"
     if value == 0:
         return "0"
-    rounded = float(f"{value:.{digits - 1}e}")
+    # First the value itself: 0.75 in and 1.5 x 1/2 in of millimetres differ in their last bit alone.
+    rounded = float(f"{float(f'{value:.12g}'):.{digits - 1}e}")
     decimals = digits - 1 - math.floor(math.log10(abs(rounded)))
     return _minus(f"{rounded:.{min(max(0, decimals), 12)}f}")
 

@@ -119,7 +119,7 @@ def strip_load_by_method(study: Study, ax: Axes | None = None) -> Axes:
     places[1:] -= 0.35  # the verdict stands apart
     axes = panel(ax, 1.25 + 0.27 * len(places))
     low, high = screw_band(axes, evaluation, force)
-    screw = f"screw {evaluation.joint.screw.id} breaks"
+    screw = f"screw {evaluation.joint.screw.id} fails"
     note(axes, f"{screw},\n{number(low)} to {number(high)} {kilonewton}", ((low + high) / 2, 1.0),
          (0, 3), frame=("data", "axes fraction"), ha="center", va="bottom")  # fmt: skip
     axes.hlines(places[counts], *(each[counts] for each in loads.values()), color="#b0b0b0",
@@ -134,7 +134,7 @@ def strip_load_by_method(study: Study, ax: Axes | None = None) -> Axes:
     most = max(high, *map(np.max, loads.values()))
     axes.grid(axis="y", visible=False)
     axes.set(xlim=(0, 1.12 * most), ylim=(places[-1] - 0.6, 0.6))
-    axes.set_xlabel(f"strip load of the parent's thread, {kilonewton}")
+    axes.set_xlabel(f"stripping load of the parent thread, {kilonewton}")
     legend(axes, own=ax is None)
     return axes
 

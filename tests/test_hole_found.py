@@ -338,7 +338,8 @@ def test_each_action_stands_with_its_own_notes():
     told = [each for each in found.sheet.if_spoiled if each.option == "weld-and-retap"]
     shown = [text for _, text in workshop.spoiled_rows(found) if "not suitable for welding" in text]
     assert len(shown) == len(told) >= 2
+    assert all("Refer the part to the drawing authority instead." in text for text in shown)
     # and page 1, of the hole as found
     torn = {"hole_condition": "insert-pulled-out", "damaged_diameter": "9.8 mm"}
     lost = study(parent="ZP5", edge_distance="10 mm", **torn)
-    assert "option_fails_weldable" in {each.id for each in lost.hole}
+    assert "weld_not_permitted" in {each.id for each in lost.hole}

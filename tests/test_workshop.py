@@ -625,10 +625,10 @@ def test_spoiled_hole_by_wall():
 @pytest.mark.parametrize(
     ("parent", "said"),
     [
-        ("ZP5", ["option_fails_weldable"]),
-        ("AZ91D", ["option_fails_weldable"]),
+        ("ZP5", ["weld_not_permitted"]),
+        ("AZ91D", ["weld_not_permitted"]),
         ("6082-T6", []),
-        ("unknown-zinc", ["option_fails_weldable"]),
+        ("unknown-zinc", ["weld_not_permitted"]),
         # may be an alloy that cracks, or a die casting
         ("unknown-aluminium-wrought", ["option_weld_metal_unknown"]),
         ("unknown-aluminium-casting", ["option_weld_metal_unknown"]),

@@ -9,7 +9,7 @@ from .records import Choice
 #: The findings that concern a hole which has or is to have an insert.
 INSERT_HOLE_FINDINGS = ("insert-worn", "oversize", "hole-bell-mouthed", "cracked")
 #: What is said of a metal beside the advice to weld it, by the column `welded` of its row.
-_NOT_WELDED = {"no": "option_fails_weldable", "unknown": "option_weld_metal_unknown"}
+_NOT_WELDED = {"no": "weld_not_permitted", "unknown": "option_weld_metal_unknown"}
 
 
 def findings() -> tuple[str, ...]:

@@ -121,3 +121,5 @@ def test_a_crack_rejects_the_part():
     assert {each["assessment"] for each in found.values()} == {"not_acceptable"}
     # a new hole is held against the crack by its requirements already: no reason stands twice
     assert {each["reason"].count("cracked") for each in found.values()} == {1}
+    # page 1 says that none is assessed
+    assert {each["pull_out_N"] for each in found.values()} == {None}

@@ -71,9 +71,9 @@ def _judged(
 ) -> Alternative:
     boss = math.nan if joint.boss_diameter is None else joint.boss_diameter
     loads, of_loads = None, list[Criterion]()
-    # A thread in the damaged metal, or without a wall, has no strength to speak of.
+    # A thread in damaged or cracked metal, or without a wall, has no strength to speak of.
     sound = not any(each.id in _NO_THREAD and each.refuses for each in trial.requirements)
-    if sound and trial.missing is None and trial.engaged > 0:
+    if sound and joint.hole_condition != "cracked" and trial.missing is None and trial.engaged > 0:
         try:
             loads = capacities(_inputs(trial, trial.joint))
         except GeometryError:

@@ -297,7 +297,7 @@ def number(value: float, digits: int = 3) -> str:
         return "∞" if value > 0 else "−∞"
     if value == 0:
         return "0"
-    # First the value itself: 0.75 in and 1.5 x 1/2 in of millimetres differ in their last bit alone.
+    # First the value itself: 0.75 in and 1.5 x 1/2 in differ in their last bit alone, in mm.
     rounded = float(f"{float(f'{value:.12g}'):.{digits - 1}e}")
     decimals = digits - 1 - math.floor(math.log10(abs(rounded)))
     return _minus(f"{rounded:.{min(max(0, decimals), 12)}f}")

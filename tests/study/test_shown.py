@@ -97,7 +97,7 @@ def test_no_name_in_the_picture_of_lengths_lies_over_another_or_the_frame(job):
     names = {each.get_text(): each.get_window_extent() for each in axes.texts}
     ends = [names[f"{state} thread"] for state in ("original", "repaired")]
     assert not ends[0].overlaps(ends[1])
-    (top,) = (box for text, box in names.items() if "maximum strength" in text)
+    (top,) = (box for text, box in names.items() if "fails," in text)
     assert top.y1 < axes.get_window_extent().y1
 
 

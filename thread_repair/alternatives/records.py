@@ -92,6 +92,11 @@ class Alternative:
         return f"{self.kind}-{self.diameters:.4g}D" if of_length else self.kind
 
     @property
+    def told(self) -> tuple[Fact, ...]:
+        """What a table says: the main reason against it, or all that an acceptable one takes."""
+        return self.reasons if self.is_acceptable else self.reasons[:1]
+
+    @property
     def is_acceptable(self) -> bool:
         """Whether it meets every criterion that decides."""
         return self.assessment in ("proposed", "acceptable")

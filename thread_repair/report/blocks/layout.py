@@ -142,6 +142,8 @@ class Column:
         if self.how == "limits":  # rounded inwards, as on the hole sheet
             least, most = value
             value = None if math.isnan(least) else Range(least=least, most=most)
+        if isinstance(value, tuple) and any(isinstance(each, Fact) for each in value):
+            return " ".join(words.sentence(each, system=system) for each in value)
         if isinstance(value, tuple):
             ends = dict.fromkeys(str(self.text(each, system)) for each in value)
             return "–" if "–" in ends else " to ".join(ends)

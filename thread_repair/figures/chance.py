@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 #: Bins of a smoothed distribution, and the width of the smoothing in bins.
 _BINS, _SMOOTH = 160, 2.5
+#: Part of the axis of loads within which a name would run into the distribution on its left.
+_NEAR = 0.2
 #: Shares below this are drawn together: no reader acts on them.
 LEAST_SHARE = 0.01
 
@@ -42,9 +44,14 @@ def load_distributions(study: Study, ax: Axes | None = None) -> Axes:
     axes.fill_between(*screws, color="#e3e3e3", linewidth=0, zorder=1)
     axes.plot(*screws, ":", color=GREY, linewidth=1.3)
     _label(axes, *screws, f"screw {study.evaluation.joint.screw.id}\nfails", INK, side=0)
-    # The lower of the two is named on its left flank, the higher on its right one.
+    # The lower of the two is named on its left flank, the higher on its right one, but where the
+    # screw's loads lie there.
     ranked = sorted(threads, key=lambda state: _peak(*threads[state])[0])
-    for side, state in zip((-1, 1), ranked, strict=True):
+    low, high = (_peak(*threads[state])[0] for state in ranked)
+    screw, room = _peak(*screws)[0], _NEAR * float(threads[ranked[1]][0][-1])
+    sides = [-1 if not low - room < screw < low else 1 if high - low > room else 0,
+             1 if not high < screw < high + room else 0]  # fmt: skip
+    for side, state in zip(sides, ranked, strict=True):
         line = STATE[state]
         axes.plot(*threads[state], line.dashes, color=line.colour)
         words = line.words.replace(" ", "\n") + "\nstrips"

@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 
 #: Least distance of the names of two curves, as a part of the height.
 _NAMES_APART = 0.055
-#: Part of the width that the words on the screw's strength take.
-_WORDS = 0.45
+#: Parts of the width and of the height that the words on the screw's strength take.
+_WORDS, _LINES = 0.3, 0.13
 #: From white to mid-grey: the longer the insert, the darker its cell; the text stays readable.
 _SHADES = ("#ffffff", "#f0f0f0", "#e0e0e0", "#cfcfcf", "#bdbdbd")
 _NONE = "#666666"
@@ -65,16 +65,15 @@ def strip_load_against_length(study: Study, ax: Axes | None = None) -> Axes:
                  colour=line.colour)  # fmt: skip
     # Where the curves leave the left free the words on the screw stand there.
     left = all(np.interp(_WORDS * x[-1], x, y) < low for x, y in curves.values())
-    # room for words over the line
-    top = max(1.08 * high, *(1.05 * float(y.max()) for _, y in curves.values()))
+    top = max((1 + 1.2 * _LINES) * high, *(1.05 * float(y.max()) for _, y in curves.values()))
+    # Left they stand above the band; right, where the curves have passed it, below, unless one
+    # ends there.
     ends = [y[x >= (1 - _WORDS) * x[-1]] for x, y in curves.values()]
-    for level, words in ((low, "minimum"), (high, "maximum")):
-        # at the right a curve may run where they would stand: then they stand below their line
-        met = not left and any(np.any((y > level) & (y < level + 0.06 * top)) for y in ends)
-        note(axes, f"screw {joint.screw.id} fails, {words} strength: {number(level)} "
-             f"{kilonewton}", (0.01 if left else 0.99, level), (0, -3 if met else 3), frame=ACROSS,
-             ha="left" if left else "right", va="top" if met else "baseline",
-             ground=0 if met else 0.75, zorder=3)  # fmt: skip
+    above = left or any(np.any((y > low - _LINES * top) & (y < low)) for y in ends)
+    note(axes, f"screw {joint.screw.id} fails,\n{number(low)} to {number(high)} {kilonewton}",
+         (0.01 if left else 0.99, high if above else low), (0, 3 if above else -3),
+         frame=ACROSS, ha="left" if left else "right", va="bottom" if above else "top",
+         zorder=3)  # fmt: skip
     axes.set(xlim=(0, None), ylim=(0, top), ylabel=f"load, {kilonewton}")
     # The names of two curves that end together stand one over the other.
     last = sorted((y[-1], state) for state, (_, y) in curves.items())

@@ -9,6 +9,7 @@ from thread_repair import alternatives as options
 from thread_repair import case as cases
 from thread_repair import threads, words
 from thread_repair.errors import GeometryError, InputErrors
+from thread_repair.report.blocks import comparison, conclusion
 
 NEEDED = {
     "thread": "M8x1.25",
@@ -539,3 +540,13 @@ def test_the_largest_thread_of_its_series_has_no_larger_one(name, screw):
     (option,) = [each for each in found if each.kind == "larger-screw"]
     assert option.assessment == "not_assessed"
     assert [each.id for each in option.reasons] == ["option_no_larger_thread"]
+
+
+def test_a_table_says_all_that_an_acceptable_option_takes():
+    """18 mm to the edge of an M10, 1.8 diameters, hid that the clearance hole has to be enlarged."""
+    found = study(edge_distance="18 mm")
+    (larger,) = (each for each in found.alternatives if each.option == "larger-screw")
+    assert larger.assessment == "acceptable" and reason(larger) == "option_edge_near"
+    for made in (comparison.alternatives_table(found), conclusion.options_table(found)):
+        (row,) = (row for row in made.rows if str(row[0]).startswith("Next larger screw"))
+        assert "below the preferred" in row[-1] and "clearance hole must be enlarged" in row[-1]

@@ -12,7 +12,7 @@ from thread_repair.report.blocks import comparison, equations
 from thread_repair.report.formulas import notation, of_loads, of_strength
 from thread_repair.tightening.permissible import ABOVE_SMALL
 
-from .five_cases import FIVE, keys
+from .five_cases import DEMO, FIVE, keys
 
 # What the five do not show: a published scatter with a locking insert, the boss held in a way that
 # is not known, iron whose shear strength limits its wall, Whitworth, a very strong inch screw.
@@ -287,3 +287,11 @@ def test_every_end_of_a_window_that_a_margin_gives_has_its_equation(name):
         if 1e-8 < nm < math.inf and nm != ABOVE_SMALL
     ]
     assert sorted((each.state, each.values["T_e"]) for each in ends) == sorted(finite)
+
+
+def test_a_stress_put_into_an_equation_for_a_stress_has_its_unit():
+    """Lengths that give an area stand without; 940 over a number is not 756 MPa."""
+    study = tr.study(cases.load(DEMO))
+    (found,) = (e for e in of_loads.tightening(study)["service"] if e.id == "yield-stress")
+    _, *rows = found.latex("SI").split(r"\\")
+    assert rows and all(row.count(r"\mathrm{MPa}") == 2 for row in rows)

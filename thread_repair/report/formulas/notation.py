@@ -180,7 +180,8 @@ def equations(
         if "plain" in spec and id_ not in made and not any(line.values["M_p"] for line in own):
             form = spec["plain"]
         if form and own:
-            shown = {"result": spec["result"], "form": form, "bare": "bare" in spec}
+            bare = "bare" in spec and form != spec.get("plain")
+            shown = {"result": spec["result"], "form": form, "bare": bare}
             found.append(Equation(id=id_, **shown, lines=tuple(own)))
     return tuple(found)
 

@@ -192,6 +192,19 @@ def test_a_preload_of_a_small_torque_has_the_wider_wrench_too():
         assert cases.tightening(case).tool.id == tool
 
 
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [({}, True), ({"insert_hole_class": "5H"}, False), ({"prevailing_torque": "5 N·m"}, False),
+     ({"insert_kind": "free-running"}, False)],
+)  # fmt: skip
+def test_a_hole_of_another_class_than_the_torque_limits_is_told(changes, told):
+    """The sheet had it agreed, while the margins counted the 6 N·m of class 5H in a hole 6H."""
+    study = tr.study(demo(**{"insert_kind": "locking", "insert_hole_class": "6H", **changes}))
+    assert ("prevailing_torque_class" in {each.id for each in study.open_points}) == told
+    steps = {each.id for each in study.sheet.steps}
+    assert ("gauge-closer" in steps) == (told or "prevailing_torque" in changes)
+
+
 @pytest.mark.parametrize(("kind", "lock"), [("free-running", 0.0), ("locking", 6.0)])
 def test_a_window_that_begins_below_10_nm_does_so_with_the_wider_wrench(kind, lock):
     """The least preload is that of T (1 - e) less what the tool misses of the prevailing torque."""

@@ -11,12 +11,14 @@ from .. import materials, tables, threads
 from .. import tightening as tg
 from ..errors import InputError, looked_up
 from ..facts import Fact, fact, number, temperature
+from ..inserts import CLOSER_CLASS
 from ..joint import evaluate, screw_stress_area
 from ..joint.margins import LoadCase
 from ..joint.records import Evaluation
 from ..joint.sharing import elastic_constants
 from ..threads.profile import Thread
-from .physical import joint, screw_class
+from ..workshop.hole import as_close
+from .physical import insert_hole_class, joint, screw_class
 from .schema import Case
 from .workshop import torque_limits
 
@@ -227,6 +229,10 @@ def _facts(
         yield fact("bearing_diameter_assumed", ratio=number(ratio))
     if case.insert_kind == "locking" and torque_limits(case, thread) is None:
         yield fact("prevailing_torque_unknown", "limit", thread=thread.designation)
+    elif case.insert_kind == "locking" and case.prevailing_torque is None:
+        drilled, closer = insert_hole_class(case, thread), CLOSER_CLASS[thread.system]
+        if not as_close(drilled, thread):
+            yield fact("prevailing_torque_class", "caution", hole_class=drilled, closer=closer)
     if case.design_load is not None and case.load_share is None:
         yield fact("load_factor_unknown")
     assembly = temperature(tables.constant("assembly_temperature").value)

@@ -219,6 +219,17 @@ def by_label(line):
         (WHOLE, "Conclusion", ["conclusion_supports", "adequate"]),
         (WHOLE, "Drill", ["asked_drill", "asked_depth"]),
         (WHOLE, "Torque", ["asked_torque_range"]),
+        # a window of torques without friction is none for a wrench
+        (
+            "M8 6082-T6 8.8 2D load 3 kN preload=9kN friction=0.1-0.14 tightening_tool=elongation",
+            "Torque",
+            ["asked_preload_by_tool_range"],
+        ),
+        (
+            "M8 6082-T6 8.8 2D load 3 kN preload=9kN friction=0.1-0.14",
+            "Torque",
+            ["asked_preload_range"],
+        ),
         (WHOLE, "Limits", ["asked_shorter", "asked_screw_first", "asked_parent_holds"]),
         (
             "M8 6082-T6 8.8 load 3 kN 2D",

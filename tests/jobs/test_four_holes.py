@@ -54,6 +54,12 @@ def test_the_matrix(found):
     ]  # fmt: skip
 
 
+def test_the_open_points_name_their_holes_once(found):
+    told = part.open_points(found).data
+    assert told.count("All holes:") == told.count(r"Holes H4 (102), H4 (103):") == 1
+    assert told.endswith("is assumed thick.") and told.count("assumed") > 3
+
+
 @pytest.mark.parametrize(
     ("label", "nominal", "pitch"), [("H1", 16, 1.25), ("H3", 6, 1.0), ("H4 (102)", 20, 1.5)]
 )

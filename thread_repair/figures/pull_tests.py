@@ -71,13 +71,13 @@ def probability_paper(groups: Sequence[Pieces], *, system: str = "SI") -> Axes:
             # The load that 99 % of all pieces exceed with 95 % confidence, on the 1 % line.
             x, y = force(group.bounds["99/95"]), quantile(0.01)
             axes.plot(x, y, "D", color=line.colour, markersize=5.5, zorder=4)
-            note(axes, f"99/95 bound\n{number(x)} {kilonewton}", (x, y), (-7, 0), ha="right",
+            note(axes, f"99/95 limit\n{number(x)} {kilonewton}", (x, y), (-7, 0), ha="right",
                  va="center", colour=line.colour, ground=0.75, zorder=4)  # fmt: skip
     axes.axhline(quantile(0.01), color=GREY, linewidth=0.8)
     axes.set_yticks(quantile(np.array(_PERCENT) / 100), [f"{p}" for p in _PERCENT])
     axes.set_ylim(low, high)
     left, right = axes.get_xlim()
-    axes.set_xlim(left - 0.14 * (right - left), right)  # room for the name of a bound
+    axes.set_xlim(left - 0.14 * (right - left), right)  # room for the name of a limit
     axes.set(xlabel=f"peak load, {kilonewton}", ylabel="specimens at or below, %")
     return axes
 

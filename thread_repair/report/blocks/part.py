@@ -234,11 +234,15 @@ def notices(found: Submission) -> Markdown:
 
 def open_points(found: Submission) -> Markdown:
     """What is open before the document is issued as final, with the holes that it concerns."""
-    points = [*_facts(found, lambda study: study.open_points)]
-    alike = len(found.holes) == 1 or all(holes == "all holes" for *_, holes in points)
-    texts = [text if alike else f"{holes}: {text}" for _, text, holes in points]
-    text = " ".join(map(words.capital, texts))
-    return Markdown(f"**{open_heading(found.studies[0])}** {text}")
+    of_holes: dict[str, list[str]] = {}
+    for _, text, holes in _facts(found, lambda study: study.open_points):
+        of_holes.setdefault(holes, []).append(text)
+    alike = len(found.holes) == 1 or [*of_holes] == ["all holes"]
+    texts = (
+        " ".join(some if alike else [f"{words.capital(holes)}:", *some])
+        for holes, some in of_holes.items()
+    )
+    return Markdown(f"**{open_heading(found.studies[0])}** {' '.join(texts)}")
 
 
 def modes_table(found: Submission) -> ReportTable:

@@ -265,6 +265,27 @@ def test_a_file_that_the_form_could_not_save_is_refused(tmp_path, text, said):
         storage.opened(str(tmp_path))
 
 
+def test_a_part_or_a_table_is_told_for_what_it_is(tmp_path, monkeypatch):
+    monkeypatch.setenv(storage.FOLDER, str(tmp_path))
+    part = "part: cover\nholes:\n  - name: H1\n    thread: M8\n"
+    (tmp_path / "part").mkdir()
+    (tmp_path / "part" / "submission.yaml").write_text(part)
+    (tmp_path / "holes.xlsx").write_bytes(b"PK\x03\x04\xff")
+    (tmp_path / "note.txt").write_text("thread: M8\n")
+    several, table = (
+        "a part with several holes, not a case of one",
+        "a table of cases .* not a case",
+    )
+    for name, said in (("part", several), ("part/submission.yaml", several), ("holes.xlsx", table),
+                       ("none", "cannot be read"), ("note.txt", "cannot be read")):  # fmt: skip
+        with pytest.raises(InputError, match=said):
+            storage.opened(name)
+    with pytest.raises(InputError, match=f"^submission.yaml: {several}"):
+        storage.uploaded("submission.yaml", part.encode())
+    with pytest.raises(InputError, match=f"^holes.csv: {table}"):
+        storage.uploaded("holes.csv", b"name,thread\nH1,M8\n")
+
+
 def test_an_upload_is_opened_without_a_place(book):
     stored = storage.uploaded("mine.yaml", b"thread: M10\n")
     book._fill(stored)

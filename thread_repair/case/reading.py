@@ -68,9 +68,20 @@ def _file(path: str | Path) -> Flat:
     file = Path(path)
     if os.path.isdir(file):  # which no name breaks, as Path's own does one too long
         file = _of_folder(file)
-    if file.suffix in _OTHER_FILES and file.is_file():
+    if os.path.isfile(file):
+        check_suffix(file)
+    return of_text(files.text(file, largest=_LONGEST_FILE, what="a case file", named="case "), file)
+
+
+def check_suffix(file: Path) -> None:
+    """Refuse what by its name is another file than that of a case."""
+    if file.suffix in _OTHER_FILES:
         raise InputError(f"{file}: {_OTHER_FILES[file.suffix]}, not a case file")
-    found = flat(files.text(file, largest=_LONGEST_FILE, what="a case file", named="case "))
+
+
+def of_text(text: str, file: Path) -> Flat:
+    """Read the text of a case file, unless it is the file of a part with several holes."""
+    found = flat(text)
     if _OF_PART in found.values:
         raise InputError.of("part_for_case", path=file)
     return found

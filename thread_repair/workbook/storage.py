@@ -11,7 +11,7 @@ from pathlib import Path
 from .. import case as cases
 from .. import files
 from ..case.flat_yaml import flat
-from ..case.reading import unknown_key
+from ..case.reading import check_suffix, of_text, unknown_key
 from ..errors import InputError, InputErrors
 from ..report.escape import html
 from ..report.jobs import Outcome, build, home, notebook_path
@@ -51,8 +51,12 @@ def place(name: str) -> Path:
     """
     if not name.strip():
         raise InputError.of("case_file_unnamed")
-    file = (Path(os.environ.get(FOLDER, ".")) / Path(name.strip()).expanduser()).absolute()
+    file = _meant(name)
     return file if file.suffix in (".yaml", ".yml") else file / CASE
+
+
+def _meant(name: str) -> Path:
+    return (Path(os.environ.get(FOLDER, ".")) / Path(name.strip()).expanduser()).absolute()
 
 
 def opened(name: str) -> Stored:
@@ -64,6 +68,8 @@ def opened(name: str) -> Stored:
         If it cannot be read, or holds what the form could not save again.
     """
     file = place(name)
+    if not os.path.isfile(file):
+        cases.load_text(_meant(name))  # which tells what stands there instead
     cases.load_text(file)
     return _stored(file.read_text("utf-8"), file)
 
@@ -76,8 +82,11 @@ def uploaded(name: str, content: bytes) -> Stored:
     InputError
         As `opened`.
     """
+    check_suffix(Path(name))
     try:
-        return _stored(content.decode("utf-8"), None)
+        text = content.decode("utf-8")
+        of_text(text, Path(name))
+        return _stored(text, None)
     except UnicodeDecodeError:
         raise InputError(f"{name}: not UTF-8 text") from None
 

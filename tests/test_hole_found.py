@@ -307,7 +307,9 @@ def test_a_part_with_a_lost_hole_gives_it_no_strength_but_that_of_the_original()
     found = tr.submission({**LOST, "serials": "1, 2"}, [{**holes[0], "torque": "20 N·m",
                                                          "friction": "0.10 to 0.14"}, holes[1]])  # fmt: skip
     told = part.open_points(found).data
-    assert "Hole A: Friction" in told and "All holes: The limits" in told
+    of_all, of_one = told.split("Hole A: ")
+    assert "Friction" in of_one and "Friction" not in of_all and "All holes: " in of_all
+    assert "The limits" in of_all and "The limits" not in of_one
 
 
 def test_page_one_of_a_lost_hole_limits_no_strength_that_is_not_assessed():

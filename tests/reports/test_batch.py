@@ -543,7 +543,10 @@ def test_the_page_of_an_index_says_what_its_table_says(load, tmp_path):
     row, page = index_row(outcome, tmp_path), index.page_text([outcome], tmp_path)
     heads, cells = (re.findall(f"<{t}[^>]*>(.*?)</{t}>", page) for t in ("th", "td"))
     said = dict(zip(heads[1:], cells, strict=False))  # the first cell of the row is a head too
-    for head, column in (("Criteria not met", "criteria_failed"), ("Conditions", "conditions")):
+    for head, column in (
+        ("Criteria not met", "criteria_failed"),
+        ("Conditions, or not assessed", "conditions"),
+    ):
         assert html.unescape(said[head]) == row[column]
     assert row["conditions"] and bool(row["criteria_failed"]) == (load == "30 kN")
     assert ('<td class="passed">' in page, '<td class="failed">' in page) == (

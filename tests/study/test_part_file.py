@@ -100,6 +100,22 @@ def test_equal_holes_are_studied_once(monkeypatch):
     assert said["submission_joints"].values["repairs"].value == 61 * 3 + 1
 
 
+def test_the_cover_names_the_holes_without_a_margin_and_no_serial_number_that_none_stated():
+    loaded = {**SHARED, "serials": "", "design_load": "5 kN", "load_factor": "1.5"}
+    holes = [
+        {"name": "A"},
+        {"name": "B", "design_load": ""},
+        {"name": "C", "hole_condition": "cracked"},
+    ]
+    lowest, joints = part._assessed(tr.submission(loaded, holes))
+    assert (lowest.id, lowest.values["hole"]) == ("submission_lowest_assessed", "A")
+    assert lowest.values["without"] == ("B", "C") and joints.id == "submission_joints_unnumbered"
+    equal = tr.submission(loaded, [{"name": "A"}, {"name": "B"}])
+    assert [each.id for each in part._assessed(equal)] == [
+        "submission_lowest", "submission_joints_unnumbered_one",
+    ]  # fmt: skip
+
+
 def test_one_hole_with_other_sizes_on_one_part():
     found = tr.submission(
         SHARED,

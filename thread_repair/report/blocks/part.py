@@ -52,11 +52,13 @@ def _assessed(found: Submission) -> Iterator[Fact]:
     if lowest is None or lowest.margin is None or lowest.margin.repaired is None:
         yield fact("submission_no_load", "caution")
     else:
+        without = tuple(hole.label for hole in found.holes if hole.margin is None)
         yield fact(
-            "submission_lowest",
+            f"submission_lowest{'_assessed' if without else ''}",
             margin=lowest.margin.repaired,
             criterion=Term("criterion", lowest.margin.id),
             hole=lowest.label,
+            **({"without": without} if without else {}),
         )
         hole = min(found.holes, key=lambda each: each.study.certified_minimum)
         if (bound := hole.study.certified_minimum) < lowest.margin.repaired.value:
@@ -64,8 +66,9 @@ def _assessed(found: Submission) -> Iterator[Fact]:
     if len(found.matrix) == 1:
         yield fact("submission_joint")
         return
+    numbered = "" if any(found.serials) else "_unnumbered"
     yield fact(
-        f"submission_joints{'_one' if len(found.studies) == 1 else ''}",
+        f"submission_joints{numbered}{'_one' if len(found.studies) == 1 else ''}",
         repairs=count(len(found.matrix)),
         holes=count(len(_names(found))),
         joints=count(len(found.studies)),

@@ -78,6 +78,17 @@ class InputErrors(InputError):  # noqa: N818 - it holds several
         super().__init__("\n".join(self.faults))
 
 
+def refuse(faults: Iterable[str]) -> None:
+    """Raise all faults, if there are any.
+
+    Raises
+    ------
+    InputErrors
+    """
+    if found := tuple(faults):
+        raise InputErrors(found)
+
+
 @cache
 def _sentences() -> Mapping[str, str]:
     return tomllib.loads((resources.files(__package__) / "data" / "errors.toml").read_text("utf-8"))

@@ -178,12 +178,8 @@ def _set_aside(found: Flat, entry: list[str], first: int, line: int, problem: st
         said += f"{problem}; put the text in quotes"
         value = entry[0][key.end() :].strip()
         if not "".join(entry[1:]).strip() and 0 < len(value) <= 60 and value[0] not in "'\"":
-            said += f", {_in_quotes(key[1], value)}"
+            said += f", {key[1]}: '" + value.replace("'", "''") + "'"
     found.values[key[1]] = Unread(said)
-
-
-def _in_quotes(key: str, value: str) -> str:
-    return f"{key}: '" + value.replace("'", "''") + "'"
 
 
 def _nearly(line: str) -> str:

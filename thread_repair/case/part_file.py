@@ -10,7 +10,7 @@ from typing import Any
 import yaml
 
 from .. import files, sheets
-from ..errors import InputError, InputErrors, message, shown, unknown
+from ..errors import InputError, InputErrors, message, refuse, shown, unknown
 from .asked import tokens
 from .flat_yaml import TextLoader
 from .reading import check_keys, load_text, read, unknown_key
@@ -99,8 +99,7 @@ def load(path: Path) -> PartFile:
             holes.append(_row(folder, row, number))
         except InputError as error:
             faults += str(error).splitlines()
-    if faults:
-        raise InputErrors(faults)
+    refuse(faults)
     return PartFile(shared=dict(found), holes=tuple(holes))
 
 
@@ -125,8 +124,7 @@ def from_cases(cases: Mapping[str, Path]) -> PartFile:
         elif key in ("item", "customer", "report_units", "status"):
             one, other = (f"{hole} says {shown(text)}" for text, hole in list(said.items())[:2])
             faults.append(message("one_for_document", key=key, one=one, other=other, file=FILE))
-    if faults:
-        raise InputErrors(faults)
+    refuse(faults)
     rows = (
         {NAME: name, **{key: value for key, value in text.items() if key not in DOCUMENT}}
         for name, text in texts.items()
@@ -186,8 +184,7 @@ def understand(
             said.setdefault(fault, []).append(shown_as or f"number {number}")
     if not holes:
         raise InputError("holes: none is given; expected one entry for each hole")
-    if said:
-        raise InputErrors(by_hole(said, len(holes)))
+    refuse(by_hole(said, len(holes)))
     return serials, tuple(done)
 
 
@@ -233,9 +230,8 @@ def _row(folder: Path, row: object, number: int) -> Row:
     if not isinstance(row, Mapping):
         raise InputError(f"hole number {number}: expected keys, '- name: H1' and others below")
     label = f"hole {str(row.get(NAME) or f'number {number}')[:60]}"
-    nested = [key for key, value in row.items() if not isinstance(value, str)]
-    if nested:
-        raise InputErrors(f"{label}: {key[:60]}: expected one value" for key in nested)
+    nested = (key for key, value in row.items() if not isinstance(value, str))
+    refuse(f"{label}: {key[:60]}: expected one value" for key in nested)
     own = dict(row)
     sources: Mapping[str, Callable[[str], Row]] = {
         CASE: lambda said: load_text(files.beside(folder, said)),
@@ -258,8 +254,7 @@ def _table(folder: Path, name: str) -> list[Row]:
     except InputError as error:
         raise InputError(f"holes: {error}") from None
     sheet = of_cases(sheet, name, NAME, CASE, JOINT)
-    if sheet.faults:
-        raise InputErrors(f"{name}: {fault}" for fault in sheet.faults)
+    refuse(f"{name}: {fault}" for fault in sheet.faults)
     return [{key: cell for key, cell in row.items() if cell.strip()} for _, row in sheet.records]
 
 

@@ -16,7 +16,7 @@ from typing import Any, TypeAlias
 import attrs
 
 from .. import files, threads
-from ..errors import InputError, InputErrors, nearest
+from ..errors import InputError, nearest, refuse
 from ..facts import Quantity
 from ..units import DIMENSIONS, parse, plain, printed, unit_inside
 from .checks import contradictions
@@ -84,8 +84,7 @@ def settle(case: Case) -> None:
     object.__setattr__(case, "entered", MappingProxyType(entered))
     object.__setattr__(case, "folder", None if case.folder is None else Path(case.folder))
     faults += contradictions(case, at_fault)
-    if faults:
-        raise InputErrors(_in_typed_units(case, each) for each in faults)
+    refuse(_in_typed_units(case, each) for each in faults)
 
 
 #: What each SI unit is of, as it stands in a sentence.

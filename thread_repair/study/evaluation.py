@@ -11,7 +11,7 @@ from .. import case as cases
 from .. import joint, materials, tables, threads
 from ..arrays import first_at
 from ..case import Case, gate
-from ..errors import InputError, InputErrors, ValidityError, message
+from ..errors import InputError, ValidityError, message, refuse
 from ..facts import Fact, count, fact, length
 from ..joint.casting import with_casting_facts
 from ..joint.criterion import unconfirmed
@@ -55,8 +55,7 @@ def evaluate(case: Case) -> joint.Evaluation:
                 *(message("negative_margin_for_final", margin=m) for m in failing if not accepted),
                 *(_not_final(each, found.joint) for each in unconfirmed(found)),
             ]
-            if faults:
-                raise InputErrors(faults)
+            refuse(faults)
         if failing and accepted is not None:
             told.append(accepted.fact("negative_margins_accepted", margins=count(len(failing))))
     told += cases.as_typed(case)

@@ -13,7 +13,7 @@ import numpy as np
 from .. import files, threads, words
 from ..case import Case, load_cases
 from ..case.gate import acceptance
-from ..errors import InputError, InputErrors, ThreadRepairError, ValidityError, message
+from ..errors import InputError, InputErrors, ThreadRepairError, ValidityError, message, refuse
 from ..facts import Fact, Term, Value, count, fact, force, number, share, stress
 from ..joint import Evaluation, Joint, mode_inputs, screw_tension_max
 from ..strength import primary
@@ -358,8 +358,7 @@ def _held_against_expectation(tests: PullTests, joint: Joint, mean: float) -> li
                     **group.values,
                 )
             )
-    if refused:
-        raise InputErrors(refused)
+    refuse(refused)
     return told
 
 

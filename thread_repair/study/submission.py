@@ -9,7 +9,7 @@ import attrs
 from ..case import Case
 from ..case.part_file import DOCUMENT, Hole, by_hole, listed, understand
 from ..case.schema import Text
-from ..errors import InputErrors, ThreadRepairError
+from ..errors import ThreadRepairError, refuse
 from ..facts import Fact, Value, count, fact
 from .conclusion import CONCLUSIONS
 from .criteria import Criterion
@@ -145,8 +145,7 @@ def submission(shared: Mapping[str, object], holes: Sequence[Mapping[str, object
             for fault in str(error).splitlines():
                 faults.setdefault(fault, []).extend(where)
         studies |= dict.fromkeys(where, study)
-    if faults:
-        raise InputErrors(by_hole(faults, len(studies)))
+    refuse(by_hole(faults, len(studies)))
     return Submission(
         stated=serials,
         holes=tuple(StudiedHole(**vars(each), study=studies[each.label]) for each in understood),

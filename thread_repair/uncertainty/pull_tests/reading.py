@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from ... import files, sheets
 from ...arrays import read_only
-from ...errors import InputError, InputErrors, message, nearest
+from ...errors import InputError, InputErrors, message, nearest, refuse
 from ...sheets import Fault, Sheet
 from ...strength.modes import MODES
 from ...strength.strip import STATES
@@ -114,8 +114,7 @@ def read(path: str | Path) -> PullTests:
         text = f"{piece!r} stands already in row {earlier}" if piece else "the piece has no name"
         faults.append(Fault(row=row, column="piece", text=text))
     faults += _slips(pieces.drop(index={fault.row for fault in faults}, errors="ignore"))
-    if faults:
-        raise InputErrors(_told(path, faults))
+    refuse(_told(path, faults))
     ignored = (name for name in sheet.header if header_unit(name)[0] not in units)
     return PullTests(
         note=sheet.note, pieces=pieces, ignored=(*ignored, *filter(None, [sheet.words]))
@@ -156,8 +155,7 @@ def read_curve(path: str | Path) -> Curve:
             for row, text in cells[name][numbers.abs().isin([math.nan, math.inf])].items()
         ]
         columns[name] = numbers.to_numpy(float) * worth
-    if faults:
-        raise InputErrors(_told(path, faults))
+    refuse(_told(path, faults))
     if len(cells) < 3:
         raise InputError(f"{path.name}: a curve needs three points or more, got {len(cells)}")
     if not columns["load"].max() > 0:
@@ -186,9 +184,8 @@ def _table(
         like = nearest(name, ignored, 1)
         hint = f"; is it {like[0]!r}?" if like else ""
         wrong[name] = f"the column is missing from the header{hint}"
-    if wrong:
-        faults = (Fault(row=sheet.header_row, column=c, text=text) for c, text in wrong.items())
-        raise InputErrors(_told(path, faults))
+    faults = (Fault(row=sheet.header_row, column=c, text=text) for c, text in wrong.items())
+    refuse(_told(path, faults))
     cells = sheet.cells.set_axis(names, axis=1)[list(units)]
     return sheet, cells.apply(lambda text: text.str.strip()), units
 

@@ -411,5 +411,4 @@ def set_down(rule: str, thread: Thread) -> SetDown:
     UnknownNameError
         Naming the nearest known rules.
     """
-    known = {each.rule: each for each in set_down_rules(thread)}
-    return looked_up("set-down rule", rule, known)
+    return looked_up("set-down rule", rule, {each.rule: each for each in set_down_rules(thread)})

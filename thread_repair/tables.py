@@ -98,8 +98,7 @@ class Constant:
 @cache
 def all_sources() -> Mapping[str, Source]:
     """Return every document by its id."""
-    table = files.data("sources.toml")
-    return {key: Source(id=key, **fields) for key, fields in table.items()}
+    return {key: Source(id=key, **told) for key, told in files.data("sources.toml").items()}
 
 
 def source(source_id: str) -> Source:

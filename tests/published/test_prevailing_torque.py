@@ -15,6 +15,7 @@ from thread_repair import tables
 from thread_repair import tightening as tg
 from thread_repair.errors import ValidityError
 from thread_repair.threads.profile import Thread
+from thread_repair.tightening.published import INCH_POUND_NM, prevailing_torques
 
 
 def metric(major, pitch=1.0):
@@ -47,7 +48,7 @@ def test_recalled_wire_limits_agree_with_the_read_ones_from_a_quarter_inch_and_s
     for row in tables.rows("prevailing_torque.csv"):
         if row["system"] != "unified" or row["insert_type"] != "solid":
             continue
-        both = tg.prevailing_torques(inch(float(row["major"]), int(row["threads_per_inch"])))
+        both = prevailing_torques(inch(float(row["major"]), int(row["threads_per_inch"])))
         wire, solid = both
         if float(row["major"]) >= 0.25:
             assert (wire.most_nm, wire.breakaway_least_nm) == (
@@ -62,7 +63,7 @@ def test_recalled_wire_limits_agree_with_the_read_ones_from_a_quarter_inch_and_s
 
 def test_the_two_systems_are_of_one_size():
     """30 in-lb is 3.39 N·m against 3 for M6; 80 in-lb is 9.04 against 10 for M10."""
-    assert_allclose(30 * tg.INCH_POUND_NM, 3.39, atol=5e-3)
+    assert_allclose(30 * INCH_POUND_NM, 3.39, atol=5e-3)
     quarter, m6 = tg.prevailing_torque(inch(0.25, 20)), tg.prevailing_torque(metric(6))
     assert 0.8 < m6.most_nm / quarter.most_nm < 1.0
     three_eighths, m10 = tg.prevailing_torque(inch(0.375, 16)), tg.prevailing_torque(metric(10))
@@ -81,6 +82,6 @@ def test_sizes_without_limits_are_refused_not_guessed():
         tg.prevailing_torque(metric(68))
     with pytest.raises(ValidityError):
         tg.prevailing_torque(inch(0.25, 32))
-    assert tg.prevailing_torques(metric(2)) == ()
-    number_4 = [t for t in tg.prevailing_torques(inch(0.112, 40)) if t.insert_type == "solid"]
+    assert prevailing_torques(metric(2)) == ()
+    number_4 = [t for t in prevailing_torques(inch(0.112, 40)) if t.insert_type == "solid"]
     assert math.isnan(number_4[0].breakaway_least_nm)

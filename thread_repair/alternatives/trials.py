@@ -113,8 +113,7 @@ def _enlarged(joint: Joint, *, insert: bool) -> Trial:
         kind, hole_class = "next-insert", joint.insert_hole_class
     thread = next_larger(joint.thread, hole_class, clear=damaged_diameter(joint), insert=insert)
     if thread is None:
-        series = joint.thread.series
-        return _open(kind, joint, fact("option_no_larger_thread", series=series))
+        return _open(kind, joint, fact("option_no_larger_thread", series=joint.thread.series))
     name = {"thread": thread.designation, "screw": joint.screw.id}
     size, redrill = fact("option_size_screw", **name), fact("option_redrill")
     diameters = joint.insert_length / joint.thread.major

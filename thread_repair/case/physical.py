@@ -56,7 +56,7 @@ def joint(case: Case) -> Joint:
     """
     thread = threads.thread(case.thread)
     parent = strengths.parent(case)
-    reduced = _strengths(case, parent)
+    reduced = strengths_of(case, parent)
     wire, wire_shear = _wire(case)
     shear, tensile = (_allowable(case, parent, name, reduced) for name in ("shear", "tensile"))
     yield_ = (
@@ -107,12 +107,13 @@ def part_thickness(case: Case) -> float | None:
     return case.hole_depth if case.part_thickness is None else case.part_thickness
 
 
-def _strengths(case: Case, parent: Parent) -> ReducedStrength:
+def strengths_of(case: Case, parent: Parent) -> ReducedStrength:
+    """Return the strengths of a parent at the temperature of a case, cast as its own is."""
     return materials.at_temperature(
         parent,
         case.temperature,
         exposure=case.temperature_exposure,
-        casting_factor=case.casting_factor,
+        casting_factor=case.casting_factor if parent.casting else 1.0,
     )
 
 
@@ -229,7 +230,7 @@ ATTEMPTS: tuple[tuple[str, Callable[[Case], object]], ...] = (
             strengths.parent(case), casting_factor=case.casting_factor
         ),
     ),
-    ("temperature", lambda case: _strengths(case, strengths.parent(case))),
+    ("temperature", lambda case: strengths_of(case, strengths.parent(case))),
     ("insert_wire", _wire),
     ("parent", joint),
 )

@@ -9,16 +9,16 @@ import numpy as np
 
 from .. import materials, tables, threads
 from .. import tightening as tg
-from ..errors import InputError, looked_up
+from ..errors import InputError
 from ..facts import Fact, fact, number, temperature
 from ..inserts import CLOSER_CLASS
-from ..joint import evaluate, screw_stress_area
+from ..joint import evaluate, stress_area
 from ..joint.margins import LoadCase
 from ..joint.records import Evaluation
 from ..joint.sharing import elastic_constants
 from ..threads.profile import Thread
 from ..workshop.hole import as_close
-from .physical import insert_hole_class, joint, screw_class
+from .physical import insert_hole_class, joint
 from .schema import Case
 from .workshop import torque_limits
 
@@ -57,10 +57,9 @@ def tightening(case: Case) -> tg.Tightening | None:
     """
     if case.torque is None and case.preload is None:
         return None
-    thread = threads.thread(case.thread)
-    screw = materials.screw(case.screw, thread.major)
-    area = screw_stress_area(thread, screw, screw_class(case, thread))
-    shape = tg.screw_shape(thread, area, case.bearing_diameter)
+    described = joint(case)
+    thread, screw = described.thread, described.screw
+    shape = tg.screw_shape(thread, stress_area(described), case.bearing_diameter)
     head = friction(case.friction, shape)
     in_insert = friction(case.insert_friction, shape) if case.insert_friction else head
     middle = [(each.low + each.high) / 2 for each in (head, in_insert)]
@@ -172,7 +171,7 @@ def friction(entered: str, shape: tg.ScrewShape) -> tg.Friction:
         return tg.Friction(low=low, high=high, references=tables.cited("case-friction"))
     if _RANGE.match(entered.replace(",", ".")):
         raise InputError(f"{entered!r} has a decimal comma; write {entered.replace(',', '.')!r}")
-    found = _published("friction condition", entered, FRICTIONS)
+    found = tg.published_range(entered, *FRICTIONS)
     low, high, references = found.low, found.high, [found.reference]
     if found.quantity != "friction":
         low, high = (_coefficient(factor, shape) for factor in (low, high))
@@ -186,14 +185,9 @@ def _coefficient(factor: float, shape: tg.ScrewShape) -> float:
     return (factor * shape.major - smooth) / (float(shape.lever(1.0, 1.0)) - smooth)
 
 
-def _published(what: str, name: str, kinds: Iterable[str]) -> tg.PublishedRange:
-    known = {each.id: each for kind in kinds for each in tg.published_ranges(kind)}
-    return looked_up(what, name, known)
-
-
 def _named_tool(torque_nm: float, name: str | None = None) -> tg.PublishedRange:
     usual = "wrench-to-10" if torque_nm <= tg.SMALL else "wrench-above-10"
-    return _published("tightening tool", name or usual, TOOLS)
+    return tg.published_range(name or usual, *TOOLS, what="tightening tool")
 
 
 def _wrench(case: Case, tool: tg.PublishedRange) -> tg.PublishedRange | None:

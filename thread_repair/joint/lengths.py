@@ -19,6 +19,8 @@ from ..strength.strip import STATES, Method, StripInputs, rival_strip
 from .records import ROUNDING, BudgetStep, Joint
 from .sizes import mode_inputs, stress_area, undamaged
 
+#: The ends of a class of screws.
+SCREWS = ("weakest", "strongest")
 #: Lengths searched in a boss, in diameters: no joint is shorter, and none is helped by more.
 _SHORTEST, _LONGEST, _STEPS = 0.05, 10.0, 2000
 
@@ -65,7 +67,7 @@ def screw_load(joint: Joint, screw: str) -> float:
     UnknownNameError
         If it is neither.
     """
-    check_known("screw of a class", screw, ("weakest", "strongest"))
+    check_known("screw of a class", screw, SCREWS)
     tensile = joint.screw.tensile_min if screw == "weakest" else joint.screw.tensile_max
     return float(stress_area(joint) * tensile)
 
@@ -125,7 +127,7 @@ def _required(
     joint: Joint, state: str, method: Method, hole: StripInputs, long: StripInputs
 ) -> RequiredLength:
     is_verdict = method.id == primary.ID
-    loads = [screw_load(joint, screw) for screw in ("weakest", "strongest")]
+    loads = [screw_load(joint, screw) for screw in SCREWS]
     reasons: tuple[Fact, ...] = ()
     if is_verdict:
         lengths = [required_engagement(joint, state, load) for load in loads]
@@ -140,18 +142,14 @@ def _required(
         shortening = tables.constant("insert_fitted_shortening_max").value * joint.thread.pitch
         nominal = [length + shortening for length in lengths]
         standard = [standard_diameters(joint, length) for length in lengths]
+    pairs = {"": lengths, "nominal_": nominal, "standard_": standard}.items()
     return RequiredLength(
         state=state,
         method=method.id,
         title=method.title,
         is_verdict=is_verdict,
-        weakest=lengths[0],
-        strongest=lengths[1],
-        nominal_weakest=nominal[0],
-        nominal_strongest=nominal[1],
-        standard_weakest=standard[0],
-        standard_strongest=standard[1],
         reasons=reasons,
+        **{f"{of}{screw}": x for of, pair in pairs for screw, x in zip(SCREWS, pair, strict=True)},
     )
 
 

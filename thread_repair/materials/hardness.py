@@ -211,5 +211,4 @@ def with_hardness(parent: Parent, found: HardnessStrength) -> Parent:
     text = f"{found.hardness.scale} {found.hardness.value:g}"
     what = f"{parent.id}: tensile strength estimated from {text}"
     place = made_of(found.references, what)
-    estimate = Value("tensile", found.tensile, "estimated", place)
-    return with_values(parent, {"tensile": estimate})
+    return with_values(parent, {"tensile": Value("tensile", found.tensile, "estimated", place)})

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from .. import case as cases
 from .. import joint, materials, tables, threads
 from ..arrays import first_at
-from ..case import Case, gate
+from ..case import Case, gate, physical
 from ..errors import InputError, ValidityError, message, refuse
 from ..facts import Fact, count, fact, length
 from ..joint.casting import with_casting_facts
@@ -150,12 +150,7 @@ def _swept(case: Case, base: joint.Joint, found: materials.Parent) -> joint.Stre
     if found.id == base.parent.id:
         return base.strengths
     try:
-        strengths = materials.at_temperature(
-            found,
-            case.temperature,
-            exposure=case.temperature_exposure,
-            casting_factor=case.casting_factor if found.casting else 1.0,
-        )
+        strengths = physical.strengths_of(case, found)
     except ValidityError:
         return np.nan, np.nan, np.nan
     shear, tensile = float(strengths.shear), float(strengths.tensile)

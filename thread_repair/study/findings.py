@@ -61,8 +61,7 @@ def hole(study: Study) -> tuple[Fact, ...]:
     # What the trade does with such a hole is no order to do it: this repair may not be supported.
     usual = acted_on in ("stripped", "worn", "insert-worn")
     form = f"hole_found{'_size' * (damage is not None)}{'_usual' * usual}"
-    told = fact(form, "info" if usual else "limit", **values)
-    return (told, *choice.notes)
+    return (fact(form, "info" if usual else "limit", **values), *choice.notes)
 
 
 def is_identified(case: cases.Case) -> bool:

@@ -127,8 +127,7 @@ def _majors(size: str, *, numbered: bool, inches: bool) -> tuple[Decimal, ...]:
     # Decimal inches are written to three or four places: .312 is 5/16 (0.3125).
     slack = Decimal("0.0005") if "." in size else Decimal(0)
     close = {each.major for each in _listed() if abs(each.major - value) <= slack}
-    exact = value in close
-    return (value,) if exact or not close else tuple(sorted(close))
+    return (value,) if value in close or not close else tuple(sorted(close))
 
 
 def _special(majors: tuple[Decimal, ...], threads_per_inch: Decimal) -> Thread | None:

@@ -100,12 +100,18 @@ def published_ranges(quantity: str | None = None) -> tuple[PublishedRange, ...]:
     )
 
 
-def published_range(name: str) -> PublishedRange:
+def published_range(
+    name: str, *quantities: str, what: str = "friction condition"
+) -> PublishedRange:
     """Return one range by its id.
 
     Parameters
     ----------
     name : str
+    *quantities : str
+        Of which it may be; all, where none is named.
+    what : str
+        What the name should be, for a message.
 
     Returns
     -------
@@ -116,7 +122,8 @@ def published_range(name: str) -> PublishedRange:
     UnknownNameError
         Naming the nearest known ids.
     """
-    return looked_up("friction condition", name, {each.id: each for each in published_ranges()})
+    found = (each for of in quantities or (None,) for each in published_ranges(of))
+    return looked_up(what, name, {each.id: each for each in found})
 
 
 def prevailing_torques(thread: Thread) -> tuple[PrevailingTorque, ...]:

@@ -22,8 +22,7 @@ class Friction:
     @property
     def limits(self) -> Range:
         """Both ends as they are printed everywhere: to two decimals, to three if they have them."""
-        round_ = all(each == round(each, 2) for each in (self.low, self.high))
-        decimals = 2 if round_ else 3
+        decimals = 2 if all(each == round(each, 2) for each in (self.low, self.high)) else 3
         return Range(least=self.low, most=self.high, dimension="number", decimals=decimals)
 
 

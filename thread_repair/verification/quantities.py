@@ -21,6 +21,7 @@ from ..errors import DataError
 from ..strength import areas
 from ..strength.methods import asme_b18_29_2m, unfactored
 from ..threads import Thread, iso, whitworth
+from ..tightening.published import prevailing_torques
 from ..uncertainty.pull_tests.evidence import critical_distance
 from ..uncertainty.pull_tests.tolerance import bound, k_factor, order_statistic_rank
 
@@ -182,7 +183,7 @@ def torque_factor(id_: str, end: str) -> float:
 
 def prevailing_torque(thread: Thread, insert: str, end: str) -> float:
     """Limit of the prevailing torque of a locking insert, N·m."""
-    (found,) = (each for each in tg.prevailing_torques(thread) if each.insert_type == insert)
+    (found,) = (each for each in prevailing_torques(thread) if each.insert_type == insert)
     return float(getattr(found, f"{end}_nm"))
 
 

@@ -18,6 +18,8 @@ from .threads.profile import TRIANGLE_60, BasicDiameters, InternalLimits, Thread
 
 #: Nominal lengths in nominal diameters, ASME B18.29.1-2010 and B18.29.2M-2005 (read).
 LENGTHS = (1.0, 1.5, 2.0, 2.5, 3.0)
+#: Taps that a drilled depth is for.
+TAPS = ("plug", "bottoming")
 #: Where the tolerance is looked up: at the thread's diameter or at the enlarged one.
 TOLERANCE_AT = ("nominal", "enlarged")
 
@@ -311,11 +313,26 @@ def drill_depth(thread: Thread, length: ArrayLike, tap: str) -> Floats:
     23.5
     """
     (nominal,) = positive(length=length)
-    check_known("tap", tap, ("plug", "bottoming"))
+    check_known("tap", tap, TAPS)
     depth = nominal + tables.constant(f"insert_drill_{tap}").value * thread.pitch
     if tap == "plug" and thread.major <= tables.constant("insert_tap_centre_limit").value:
         depth = depth + tables.constant("insert_tap_centre").value * thread.major
     return depth[()]
+
+
+def drill_depths(thread: Thread, length: float) -> dict[str, float]:
+    """Least drilled depth of a blind insert hole [mm] by the tap that finishes it.
+
+    Parameters
+    ----------
+    thread : Thread
+    length : float, mm
+
+    Returns
+    -------
+    dict of str to float, mm
+    """
+    return {tap: float(drill_depth(thread, length, tap)) for tap in TAPS}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import math
 import re
-import tomllib
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
@@ -21,7 +20,7 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
-from . import units
+from . import files, units
 from .facts import Fact, Quantity, Range, Size, Term, Value
 
 
@@ -30,7 +29,7 @@ def catalogue() -> Mapping[str, Any]:
     """Return the catalogue: `facts`, `tables` and `figures` by id, `terms` by kind and id."""
     merged: dict[str, dict[str, Any]] = defaultdict(dict)
     for file in (resources.files(__package__) / "data" / "words").iterdir():
-        for part, entries in tomllib.loads(file.read_text("utf-8")).items():
+        for part, entries in files.data(f"words/{file.name}").items():
             merged[part] |= entries
     return merged
 

@@ -301,8 +301,7 @@ def recommended(found: Sequence[Alternative], joint: Joint) -> Recommendation:
         diameters=best.diameters,
         length=nominal,
         reach=float(fitted) + joint.set_down_max,
-        drilled_bottoming=float(inserts.drill_depth(joint.thread, nominal, "bottoming")),
-        drilled_plug=float(inserts.drill_depth(joint.thread, nominal, "plug")),
+        **{f"drilled_{tap}": x for tap, x in inserts.drill_depths(joint.thread, nominal).items()},
         reason=fact(
             "recommended_screw_first" if first else "recommended_as_strong", ratio=share(best.ratio)
         ),

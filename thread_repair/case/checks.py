@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
-from typing import Any, cast, get_args
+from typing import Any, cast
 
 from .. import files, inserts, materials, threads
 from ..errors import GeometryError, ThreadRepairError, ValidityError, message, unknown
@@ -14,7 +14,7 @@ from ..joint.sizes import mode_inputs
 from ..strength.modes import capacities
 from ..threads.profile import Thread
 from . import gate, physical, strengths, torques, workshop
-from .schema import Case, Tap, keys
+from .schema import Case, keys
 
 #: What yields sentences, or a key with what has to succeed for it.
 Check = Callable[[Case], Iterator[str]] | tuple[str, Callable[[Case], object]]
@@ -274,10 +274,7 @@ def _shallow(case: Case) -> Iterator[str]:
     if case.hole_depth is None:
         yield "hole_depth: missing; a blind hole needs its drilled depth"
         return
-    depths = {
-        tap: inserts.drill_depth(_thread(case), case.insert_length, tap=tap)
-        for tap in get_args(Tap)
-    }
+    depths = inserts.drill_depths(_thread(case), case.insert_length)
     if case.hole_depth < min(depths.values()):
         yield message("hole_too_shallow", case=case, depths=depths)
     elif case.hole_depth < depths[case.tap]:

@@ -1,19 +1,15 @@
 """What a final report needs of its case, besides numbers."""
 
-from __future__ import annotations
-
 import datetime
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from .. import files
 from ..errors import message
 from ..facts import Fact, Value, fact
 from . import starter, strengths
-
-if TYPE_CHECKING:
-    from .schema import Case
+from .schema import Case
 
 #: Fewest words of a reason that a reader can judge: "accepted" or "see above" is none.
 _REASON_WORDS = 3

@@ -5,18 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
 
 from ..arrays import Floats
 from ..errors import looked_up
 from ..facts import Fact
 from ..frames import brief
 from ..materials import Parent, Screw, Wire
+from ..strength.sharing.distribution import StateSharing
 from ..tables import Reference
 from ..threads.profile import Thread
-
-if TYPE_CHECKING:
-    from .sharing import JointSharing
 
 #: Loads and lengths that agree this closely are called equal: the third digit is not known better.
 EQUAL = 0.005
@@ -213,6 +210,36 @@ class Effect:
 
     name: str
     ratio: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class JointSharing:
+    """Load sharing of one state of a joint.
+
+    Attributes
+    ----------
+    state, engagement : the hole, and its engaged length, mm
+    by_boundary : the result for each support that the boss may have
+    sliding : the same with a coil that slides on both flanks instead of sticking fast; empty for
+        the original hole. The two bracket the real coil.
+    boundary : the support shown, that of the least even sharing
+    references : where the formulas, the moduli and the assumed numbers come from
+
+    Efficiency, useful length and capacity are NaN where the parent's elongation or yield strength
+    is not known, and every number where an elastic constant is not.
+    """
+
+    state: str
+    engagement: float
+    by_boundary: Mapping[str, StateSharing]
+    sliding: Mapping[str, StateSharing]
+    boundary: str
+    references: tuple[Reference, ...]
+
+    @property
+    def shown(self) -> StateSharing:
+        """The result of the support that is shown."""
+        return self.by_boundary[self.boundary]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,7 +19,7 @@ from ..strength.sharing.distribution import StateSharing, share
 from ..strength.sharing.load_slip import REFERENCES as LOAD_SLIP_REFERENCES
 from ..strength.sharing.load_slip import LoadSlip, ThreadCurve, band_width, hardening, load_slip
 from ..strength.strip import STATES
-from .records import Evaluation, Joint, StateResult
+from .records import Evaluation, Joint, JointSharing, StateResult
 
 #: How a boss held on its face, at its base, or nobody knows where, loads its threads.
 BOUNDARIES: Mapping[str, tuple[str, ...]] = {
@@ -39,36 +39,6 @@ class ElasticConstants:
     modulus: float
     poisson: float
     reference: tables.Reference
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class JointSharing:
-    """Load sharing of one state of a joint.
-
-    Attributes
-    ----------
-    state, engagement : the hole, and its engaged length, mm
-    by_boundary : the result for each support that the boss may have
-    sliding : the same with a coil that slides on both flanks instead of sticking fast; empty for
-        the original hole. The two bracket the real coil.
-    boundary : the support shown, that of the least even sharing
-    references : where the formulas, the moduli and the assumed numbers come from
-
-    Efficiency, useful length and capacity are NaN where the parent's elongation or yield strength
-    is not known, and every number where an elastic constant is not.
-    """
-
-    state: str
-    engagement: float
-    by_boundary: Mapping[str, StateSharing]
-    sliding: Mapping[str, StateSharing]
-    boundary: str
-    references: tuple[tables.Reference, ...]
-
-    @property
-    def shown(self) -> StateSharing:
-        """The result of the support that is shown."""
-        return self.by_boundary[self.boundary]
 
 
 def elastic_constants(material: str) -> ElasticConstants:

@@ -3,11 +3,9 @@
 Imported on use: it imports matplotlib. pyplot is not used, so that no picture outlives its study.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -25,10 +23,8 @@ from ..figures.strip_load import strip_load_against_length, strip_load_by_method
 from ..joint import Joint, StateResult
 from ..joint.lengths import thread_begin
 from ..joint.sharing import not_assessed
+from .record import Study
 from .shown import option_name
-
-if TYPE_CHECKING:
-    from .record import Study
 
 Drawn = TypeVar("Drawn", Axes, Sequence[Axes])
 #: Triangle height over pitch and depth of the screw's root below its major diameter in triangle

@@ -19,8 +19,8 @@ from ..joint.bounds import Bracket, bracket
 from ..joint.criterion import found_criteria
 from ..joint.lengths import RequiredLength, required_by_method, table_check
 from ..joint.margins import LoadCase, Margin, certified_margins, margins
-from ..joint.records import Evaluation
-from ..joint.sharing import JointLoadSlip, JointSharing, joint_load_slip
+from ..joint.records import Evaluation, JointSharing
+from ..joint.sharing import JointLoadSlip, joint_load_slip
 from ..strength.methods import METHODS
 from ..strength.methods.asme_b18_29_2m import LengthCheck
 from ..tables import Reference, ledger

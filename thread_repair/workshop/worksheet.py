@@ -94,10 +94,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
     set_down = inserts.set_down(job.set_down_rule, thread)
     rule = hole.no_go_rule(job.no_go_rule)
     chosen = choice.choices(joint, job)
-    depths = {
-        tap: float(inserts.drill_depth(thread, joint.insert_length, tap))
-        for tap in ("plug", "bottoming")
-    }
+    depths = inserts.drill_depths(thread, joint.insert_length)
     drilled = depths[hole.depth_rule(chosen["tap"].option)]
     fitted_min, fitted_max = map(float, inserts.fitted_length(thread, joint.insert_length))
     reach_least, reach_better = fitting.screw_reach(

@@ -15,8 +15,8 @@ from ...arrays import FloatArray
 from ...case import Case
 from ...facts import Fact, Term, condition, fact, length, number, share, stress
 from ...joint.lengths import RequiredLength
-from ...joint.records import Effect
-from ...joint.sharing import JointSharing, not_assessed, sharing_facts
+from ...joint.records import Effect, JointSharing
+from ...joint.sharing import not_assessed, sharing_facts
 from ...joint.wall import certified_wall_factors
 from ...strength.collapse import wall_factor
 from ...strength.methods import METHODS

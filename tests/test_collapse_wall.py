@@ -15,7 +15,6 @@ from thread_repair.errors import UnknownNameError
 from thread_repair.joint.wall import certified_wall_factor
 from thread_repair.strength.collapse.bounds import boss_bounds
 from thread_repair.strength.collapse.wall_factor import (
-    TappedHole,
     smallest_boss_not_weaker,
     wall_coefficient,
     wall_factor,
@@ -170,13 +169,23 @@ class TestWallCap:
 class TestSmallestBoss:
     def find(self, length, support, repaired_length=None):
         repaired_length = repaired_length or length
-        return smallest_boss_not_weaker(
-            TappedHole(8.0, np.pi * 8 * 7 / 8 * length, length),
-            TappedHole(9.624, np.pi * 9.624 * 7 / 8 * repaired_length, repaired_length),
-            lambda state, major, engaged, boss, bound: wall_factor(
-                boss / major, support, state, engagement_over_major=engaged / major, bound=bound
-            ),
-        )
+        majors, lengths = {"original": 8.0, "repaired": 9.624}, {"original": length}
+        lengths["repaired"] = repaired_length
+
+        def load(state, boss, bound):
+            major, engaged = majors[state], lengths[state]
+            return (
+                np.pi
+                * major
+                * 7
+                / 8
+                * engaged
+                * wall_factor(
+                    boss / major, support, state, engagement_over_major=engaged / major, bound=bound
+                )
+            )
+
+        return smallest_boss_not_weaker((8.0, 9.624), load)
 
     @pytest.mark.parametrize("support", ["base", "face"])
     @pytest.mark.parametrize("length", [8.0, 12.0])

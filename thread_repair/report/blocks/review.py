@@ -215,17 +215,18 @@ def wall_figure(study: Study) -> ReportFigure:
 
 def smallest_boss(study: Study) -> Markdown:
     """The boss from which on the repair is certain to be at least as strong."""
-    joint = study.evaluation.joint
-    holes = [
-        wall_factor.TappedHole(
-            each.sizes.hole_major, each.mode("parent_thread_strip").area, each.engagement
-        )
-        for each in study.evaluation.states.values()
-    ]
+    joint, states = study.evaluation.joint, study.evaluation.states
+
+    def load(support: str, state: str, boss: FloatArray, bound: str) -> FloatArray:
+        at = states[state]
+        hole = (at.sizes.hole_major, at.engagement)
+        kept = certified_wall_factors(joint, support, state, *hole, boss, bound)
+        return at.mode("parent_thread_strip").area * kept
+
+    before, after = (each.sizes.hole_major for each in states.values())
     told = []
     for support in ("base", "face"):
-        kept = partial(certified_wall_factors, joint, support)
-        found = wall_factor.smallest_boss_not_weaker(holes[0], holes[1], kept)
+        found = wall_factor.smallest_boss_not_weaker((before, after), partial(load, support))
         low, high = found.searched
         if math.isnan(found.certain):
             name = "boss_not_certain"

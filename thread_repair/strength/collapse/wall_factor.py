@@ -12,8 +12,7 @@ The published curve C1 of SAE 770420 knows the boss only, not the length and not
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
-from typing import NamedTuple
+from functools import cache, partial
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -183,14 +182,6 @@ def wall_coefficient(support: str) -> float:
     return float(np.floor(100 * min(found)) / 100)
 
 
-class TappedHole(NamedTuple):
-    """Major diameter of the hole tapped, mm; strip area of the parent, mm2; engagement, mm."""
-
-    major: float
-    area: float
-    engagement: float
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SmallestBoss:
     """The boss from which on the repair is at least as strong as the original thread, mm.
@@ -213,19 +204,17 @@ class SmallestBoss:
 
 
 def smallest_boss_not_weaker(
-    original: TappedHole,
-    repaired: TappedHole,
-    kept: Callable[[str, float, float, FloatArray, str], Floats],
+    majors: tuple[float, float], load: Callable[[str, FloatArray, str], FloatArray]
 ) -> SmallestBoss:
     """Find the boss from which on the repair holds at least what the original thread held.
 
     Parameters
     ----------
-    original, repaired : TappedHole
-        At the same tolerance position.
-    kept : function
-        Of state, major diameter of the hole, engagement, outside diameters of bosses in mm, and
-        bound: the share of the strip load that each boss keeps.
+    majors : (float, float), mm
+        Major diameters of the original and the repaired hole, at the same tolerance position.
+    load : function
+        Of state, outside diameters of bosses in mm, and bound: the strip load in each boss, for
+        the same shear strength.
 
     Returns
     -------
@@ -234,24 +223,19 @@ def smallest_boss_not_weaker(
     Notes
     -----
     Steps of 1/120 of the range. The parent is the same, so its shear strength cancels;
-    how strong its wall is beside that is in `kept`. The table is that of the basic profile; a
+    how strong its wall is beside that is in `load`. The table is that of the basic profile; a
     thread loosened within its tolerance strips earlier while the wall stays, so that the factor is
     on the safe side for both states.
 
     Source: derived, certified limit analysis; table `boss_wall_factor.csv`.
     """
     _, bosses, _ = _grid("original", "base", "lower")
-    low = max(original.major, repaired.major) * float(bosses[0])
-    high = min(original.major, repaired.major) * float(bosses[-1])
+    low, high = max(majors) * float(bosses[0]), min(majors) * float(bosses[-1])
     boss = np.linspace(low, high, 121)
-
-    def load(state: str, bound: str) -> FloatArray:
-        major, area, engagement = original if state == "original" else repaired
-        return np.asarray(area * kept(state, major, engagement, boss, bound))
-
+    after, before = (partial(load, state, boss) for state in ("repaired", "original"))
     return SmallestBoss(
-        certain=_from_here_on(boss, load("repaired", "lower") >= load("original", "upper")),
-        possible=_from_here_on(boss, load("repaired", "upper") >= load("original", "lower"), 0),
+        certain=_from_here_on(boss, after("lower") >= before("upper")),
+        possible=_from_here_on(boss, after("upper") >= before("lower"), 0),
         searched=(low, high),
     )
 

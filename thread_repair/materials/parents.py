@@ -13,19 +13,7 @@ from numpy.typing import ArrayLike
 from ..arrays import Floats, finite, number_above_zero, plain, positive
 from ..errors import InputError
 from ..tables import Reference, Row, reference, rows
-from .values import (
-    HANDBOOK,
-    Described,
-    Given,
-    ShearRatio,
-    Value,
-    called,
-    convert,
-    shear_ratio,
-    supplied,
-    texts,
-    values_of,
-)
+from .values import Described, Given, ShearRatio, Value, shear_ratio, stated, supplied, values_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -219,15 +207,15 @@ def with_measured(
     """
     if not document.strip():
         raise InputError("parent_source must name the document of a measured strength")
-    given = {"tensile": tensile, "yield": yield_, "shear": shear}
-    stated = {name: value for name, value in given.items() if value is not None}
-    if not stated:
+    named = {"tensile": tensile, "yield": yield_, "shear": shear}
+    given = {name: value for name, value in named.items() if value is not None}
+    if not given:
         raise InputError("give parent_shear_strength or parent_tensile_strength")
-    number_above_zero(**{f"parent_{name}_strength": value for name, value in stated.items()})
+    number_above_zero(**{f"parent_{name}_strength": value for name, value in given.items()})
     (measured_at,) = finite(temperature=temperature)
     new = {
-        name: Value(name, float(value), basis, supplied(document, f"{parent.id}: {called(name)}"))
-        for name, value in stated.items()
+        name: Value(name, float(value), basis, supplied(document, parent.id, name))
+        for name, value in given.items()
     }
     return replace(
         with_values(parent, new),
@@ -277,12 +265,8 @@ def parents() -> tuple[Parent, ...]:
 
 def _parent(row: Row) -> Parent:
     facts = {x["property"]: x for x in rows("material_groups.csv", group=row["group"])}
-    own = {
-        name: convert(row[name], row["thickness_unit"])
-        for name in ("thickness_from", "thickness_to")
-    }
     return Parent(
-        **{**texts(Parent, row), **own, "casting": row["casting"] == "yes"},
+        **{**stated(Parent, row), "casting": row["casting"] == "yes"},
         corrosion_note=facts["corrosion_note"]["value"],
         creep_note=facts["creep_note"]["value"] if "creep_note" in facts else "",
         melts_at=float(facts["melts_at_degC"]["value"]),
@@ -298,7 +282,7 @@ _CONSTANTS = ("elastic_modulus", "poisson", "expansion", "temperature_limit")
 
 def _values(row: Row) -> tuple[Value, ...]:
     """Return the parent's own values, then what its alloy gives beside them."""
-    given = values_of(HANDBOOK, "parent_values.csv")
+    given = values_of("mil_hdbk_5j.csv", "parent_values.csv")
     own = given.get(row["id"], ())
     known = {value.property for value in own}
     shared = given[row["constants_of"]] if row["constants_of"] else ()

@@ -9,7 +9,7 @@ from functools import cache
 from ..arrays import number_above_zero
 from ..errors import ValidityError, unknown
 from ..tables import Row, constant, reference, rows, source
-from .values import Described, Given, Value, convert, folded, index, shear_ratio, texts, values_of
+from .values import Described, Given, Value, folded, index, shear_ratio, stated, values_of
 
 #: Sizes are nominal: a diameter computed from inches may differ from the bound by rounding only.
 _ROUNDING = 1e-6
@@ -136,9 +136,8 @@ def _screw(row: Row) -> Screw:
         ratio, basis, source = shear.value / lowest, shear.basis, shear.reference
     place = replace(source, what=f"screw {row['id']}: shear over tensile strength")
     values["shear_over_tensile"] = Value("shear_over_tensile", ratio, basis, place)
-    sizes = {name: convert(row[name], row["size_unit"]) for name in ("size_from", "size_to")}
     return Screw(
-        **{**texts(Screw, row), **sizes},
+        **stated(Screw, row),
         values=tuple(values.values()),
         identity_reference=reference(row, f"screw {row['id']}: range of sizes"),
     )

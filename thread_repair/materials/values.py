@@ -98,9 +98,8 @@ def values_of(*tables: str) -> Mapping[str, tuple[Value, ...]]:
     return {key: tuple(own.values()) for key, own in found.items()}
 
 
-#: Allowables of a handbook that prints one row for each product, size and basis.
-HANDBOOK = "mil_hdbk_5j.csv"
-#: Property, its columns (longitudinal and long-transverse where both are printed), its unit.
+#: Of the handbook, which has one row for each product, size and basis: property, its columns
+#: (longitudinal and long-transverse where both are printed), its unit.
 _COLUMNS: Sequence[tuple[str, Sequence[str], str]] = files.data("tables.toml")["handbook"]
 
 
@@ -179,17 +178,19 @@ def called(name: str) -> str:
     return files.data("tables.toml")["property"].get(name, name)
 
 
-def supplied(document: str, what: str) -> Reference:
+def supplied(document: str, owner: str, name: str) -> Reference:
     """Return the place of a value that the engineer measured or read in a document.
 
     Parameters
     ----------
-    document, what : str
+    document, owner, name : str
+        Where it stands; id of the material; the property.
 
     Returns
     -------
     Reference
     """
+    what = f"{owner}: {called(name)}"
     return Reference(source="engineer", clause=document, how_known="measured", what=what)
 
 
@@ -211,7 +212,7 @@ def made_of(references: Sequence[Reference], what: str) -> Reference:
     return replace(references[0], how_known="derived", what=what)
 
 
-def texts(kind: type, row: Row) -> dict[str, Any]:
+def stated(kind: type, row: Row) -> dict[str, Any]:
     """Return what a row of a table says of the fields of a record that bear its columns' names.
 
     Parameters
@@ -219,12 +220,17 @@ def texts(kind: type, row: Row) -> dict[str, Any]:
     kind : type
         A dataclass.
     row : Row
+        `size_from` and its like are numbers in the unit that stands in `size_unit`.
 
     Returns
     -------
-    dict of str to str
+    dict of str to str or float
     """
-    return {each.name: row[each.name] for each in fields(kind) if each.name in row}
+    found: dict[str, Any] = {}
+    for name in (each.name for each in fields(kind) if each.name in row):
+        unit = row.get(f"{name.partition('_')[0]}_unit")
+        found[name] = row[name] if unit is None else convert(row[name], unit)
+    return found
 
 
 def folded(name: str) -> str:
@@ -297,7 +303,7 @@ def _known() -> Iterator[tuple[str, Row, float]]:
         ratio = float(row["ratio"] or float(row["shear"]) / float(row["tensile"]))
         for family in row["families"].split(";"):
             yield family, row, ratio
-    for row in rows(HANDBOOK):
+    for row in rows("mil_hdbk_5j.csv"):
         if row["shear"]:
             # Over the greater of both directions.
             tensile = max(float(row[name]) for name in ("tensile_l", "tensile_lt") if row[name])

@@ -11,7 +11,7 @@ from typing import TypeVar
 from ..arrays import number_above_zero
 from ..errors import InputError, ValidityError, unknown
 from ..tables import Reference, reference, rows
-from .values import Described, Given, folded, index, shear_ratio, supplied, texts, values_of
+from .values import Described, Given, folded, index, shear_ratio, stated, supplied, values_of
 
 _GALVANIC_GROUP = Given(
     "galvanic_group", "Group of the five-group rule, 1 (magnesium) to 5; NaN where it is silent."
@@ -97,7 +97,7 @@ def wire_shear_strength(
         if not document.strip():
             raise InputError("insert_wire_source must name the document of the wire's strength")
         number_above_zero(insert_wire_strength=tensile)
-        place = supplied(document, f"{wire.id}: tensile strength")
+        place = supplied(document, wire.id, "tensile")
     elif math.isnan(wire.tensile):
         known = ", ".join(each.id for each in wires() if not math.isnan(each.tensile))
         raise ValidityError.of("no_wire_strength", wire=wire, known=known)
@@ -171,7 +171,7 @@ def finishes() -> tuple[Finish, ...]:
 def _read(kind: type[M], table: str, values: str, what: str) -> tuple[M, ...]:
     return tuple(
         kind(
-            **texts(kind, row),
+            **stated(kind, row),
             values=values_of(values).get(row["id"], ()),
             identity_reference=reference(row, what.format(row["id"])),
         )

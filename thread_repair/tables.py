@@ -155,6 +155,7 @@ def row(name: str, column: str, value: str, what: str) -> Row:
     return looked_up(what, value, {each[column]: each for each in rows(name)})
 
 
+@cache
 def columns(name: str, *heads: str, **where: str) -> tuple[FloatArray, ...]:
     """Return the numbers of columns of its `rows`, in file order; NaN where a cell is empty."""
     chosen = rows(name, **where)

@@ -6,8 +6,6 @@ And where crushing and shearing lie near each other, the ridge gives way by both
 than either, which certified upper bounds show (`overlap_factor`).
 """
 
-from functools import cache
-
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -161,7 +159,6 @@ def overlap_factor(ratio: ArrayLike) -> Floats:
     return np.interp(at, *table())[()]
 
 
-@cache
 def table() -> tuple[FloatArray, FloatArray]:
     """Return the points of `overlap_factor`: ratio, factor.
 

@@ -34,6 +34,8 @@ REFERENCES = tables.cited("load-slip")
 #: Plastic strain at the 0.2 % proof stress.
 PROOF = 0.002
 _POINTS = 121
+#: Table and columns of the band that shears.
+_BANDS = ("load_slip_band.csv", "exponent", "width_over_overlap")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,7 +179,7 @@ def hardening(*, yield_strength: float, tensile: float, elongation: float) -> tu
     )
     strain = math.log1p(stretch)
     exponent = math.log(strain / PROOF) / math.log(rupture / strong) if rupture > strong else -1.0
-    known = _bands()[0]
+    known, _ = tables.columns(*_BANDS)
     if not known[0] <= exponent <= known[-1]:
         raise ValidityError.of(
             "no_exponent",
@@ -204,13 +206,8 @@ def band_width(exponent: float, overlap: float) -> float:
 
     Source: derived, finite elements of one pitch; table `load_slip_band.csv`.
     """
-    exponents, widths = _bands()
+    exponents, widths = tables.columns(*_BANDS)
     return overlap * float(np.interp(-1 / exponent, -1 / exponents, widths))
-
-
-def _bands() -> tuple[FloatArray, FloatArray]:
-    exponents, widths = tables.columns("load_slip_band.csv", "exponent", "width_over_overlap")
-    return exponents, widths
 
 
 def load_slip(chain: Chain, curve: ThreadCurve, *, rupture_slip: float) -> LoadSlip:

@@ -43,7 +43,7 @@ from thread_repair.uncertainty.reliability.sampling import (
     simulate,
     subset_simulation,
 )
-from thread_repair.verification.closed_forms import lognormal_joint
+from thread_repair.verification.exact import lognormal_joint
 
 
 def rare(model, name, *, seed):

@@ -19,7 +19,7 @@ from thread_repair.errors import InputError
 from thread_repair.facts import count
 from thread_repair.report.blocks import verification as shown
 from thread_repair.strength.collapse import certificate
-from thread_repair.verification import checks, closed_forms, collapse, exact
+from thread_repair.verification import checks, collapse, exact
 from thread_repair.verification.checks import hold
 from thread_repair.verification.record import Verification, data_digest, unconfirmed
 
@@ -134,11 +134,11 @@ def test_a_mesh_that_cannot_be_solved_anew_is_not_held_and_stops_nothing(monkeyp
 
 
 def test_a_probability_that_is_off_is_seen(monkeypatch):
-    monkeypatch.setattr(closed_forms, "SCREW", 0.05)  # a joint with more scatter than its formula
-    right = closed_forms.lognormal_joint(0.01)
+    monkeypatch.setattr(exact, "SCREW", 0.05)  # a joint with more scatter than its formula
+    right = exact.lognormal_joint(0.01)
     monkeypatch.undo()
-    monkeypatch.setattr(closed_forms, "lognormal_joint", lambda target: right)
-    assert sum(not each.held for each in closed_forms.closed_forms()) >= 3
+    monkeypatch.setattr(exact, "lognormal_joint", lambda target: right)
+    assert sum(not each.held for each in exact.closed_forms()) >= 3
 
 
 def test_what_is_not_computed_is_not_held():
@@ -235,7 +235,7 @@ LITTLE = (
         for slow in (
             "exact.exact_solutions()",
             "collapse.converging(self.recompute)",
-            "closed_forms.closed_forms()",
+            "exact.closed_forms()",
         )
     ),
     (

@@ -10,7 +10,7 @@ import pypdf
 import pytest
 
 from thread_repair.errors import InputErrors
-from thread_repair.report.company import NONE, company
+from thread_repair.report.document import NONE, company
 from thread_repair.report.jobs import build
 from thread_repair.report.selection import select
 

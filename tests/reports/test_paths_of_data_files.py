@@ -17,8 +17,7 @@ from thread_repair import files, words
 from thread_repair.case import part_file
 from thread_repair.report import consistency, paths
 from thread_repair.report.blocks import layout, part
-from thread_repair.report.part_results import part_results
-from thread_repair.report.results import results, verified
+from thread_repair.report.results import part_results, results, verified
 from thread_repair.verification import checks, exact, methods
 from thread_repair.verification.record import Verification
 

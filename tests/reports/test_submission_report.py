@@ -14,10 +14,11 @@ from thread_repair import words
 from thread_repair.case import part_file
 from thread_repair.cli import main
 from thread_repair.errors import InputError
-from thread_repair.report import index, part_results
+from thread_repair.report import consistency, index
 from thread_repair.report.blocks import part
 from thread_repair.report.blocks.conclusion import conclusion, criteria_table
 from thread_repair.report.jobs import Job, Outcome, build
+from thread_repair.report.results import part_results
 from thread_repair.report.selection import select
 
 ROOT = Path(__file__).parents[2]
@@ -32,7 +33,7 @@ def found():
 
 @pytest.fixture(scope="module")
 def numbers(found):
-    return part_results.part_results(found)
+    return part_results(found)
 
 
 @pytest.fixture(scope="module")
@@ -52,7 +53,7 @@ def markdown(found):
 
 
 def first(found, numbers, markdown):
-    return next(part_results.contradictions(found, numbers, markdown, {}), None)
+    return next(consistency.part_contradictions(found, numbers, markdown, {}), None)
 
 
 def test_the_section_of_the_holes_begins_on_the_page_of_the_first(found, monkeypatch):
@@ -83,11 +84,11 @@ def test_the_demonstration_agrees(found, numbers, markdown):
 
 
 CHANGES = {
-    "the cover concludes 'supports'": lambda n: n["conclusion"].update(id="supports"),
-    "the matrix at hole H1, serial number 101 is 'supports'": lambda n: n["matrix"][0].update(
+    "the conclusion of the cover is supports": lambda n: n["conclusion"].update(id="supports"),
+    "the matrix at hole H1, serial number 101 is supports": lambda n: n["matrix"][0].update(
         conclusion="supports"
     ),
-    "has the minimum margin 9": lambda n: n["matrix"][3].update(minimum_margin=9),
+    ", minimum margin is 9": lambda n: n["matrix"][3].update(minimum_margin=9),
     "criteria not met: edge_distance at hole H3, which only its hole has": lambda n: n.update(
         criteria_not_met=[c for c in n["criteria_not_met"] if c["criterion"] != "edge_distance"]
     ),

@@ -15,9 +15,10 @@ from typing import Any
 from .. import files, words
 from ..errors import ReportError
 from ..facts import Fact
-from ..study import Study
+from ..study import CONCLUSIONS, Study
+from ..study.submission import Submission
 from . import escape
-from .blocks import comparison, conclusion, equations
+from .blocks import comparison, conclusion, equations, part
 from .figure import ReportTable
 from .paths import walk
 
@@ -88,26 +89,29 @@ def of_results(numbers: Mapping[str, Any]) -> Iterator[str]:
     """Yield the contradictions within results.json."""
     criteria = {each["id"]: each for each in numbers["criteria"]}
     named = {**numbers, "criteria": criteria}
-    pairs = (
-        *_conclusion(numbers),
-        *_strengths(numbers),
-        *_margins(numbers["margins"], criteria),
-        *_options(numbers),
-        *((one, walk(named, one), other, walk(named, other)) for one, other in _copies(named)),
+    yield from _differing(
+        chain(
+            _conclusion(numbers),
+            _strengths(numbers),
+            _margins(numbers["margins"], criteria),
+            _options(numbers),
+            ((one, walk(named, one), other, walk(named, other)) for one, other in _copies(named)),
+        )
     )
-    for one, first, other, second in pairs:
-        if not _same(first, second):
-            yield f"{one} is {first}, {other} is {second}"
-
-
-def _same(first: object, second: object) -> bool:
-    if isinstance(first, float | int) and isinstance(second, float | int):
-        return math.isclose(first, second, rel_tol=_ROUNDING, abs_tol=_ROUNDING)
-    return first == second
 
 
 #: Two places that state one thing, each with what stands there.
 Pair = tuple[str, object, str, object]
+
+
+def _differing(pairs: Iterable[Pair]) -> Iterator[str]:
+    """Name both places of each pair that differs, numbers by more than they are rounded."""
+    for one, first, other, second in pairs:
+        same = first == second
+        if isinstance(first, float | int) and isinstance(second, float | int):
+            same = math.isclose(first, second, rel_tol=_ROUNDING, abs_tol=_ROUNDING)
+        if not same:
+            yield f"{one} is {first}, {other} is {second}"
 
 
 def _conclusion(numbers: Mapping[str, Any]) -> Iterator[Pair]:
@@ -263,3 +267,66 @@ def _pages(kind: str, file: Path) -> Iterator[str]:
 
 #: The conclusion stands on the first page; a sheet may begin with a long head.
 _FIRST_PAGES = 3
+
+
+# ---- a part with many holes
+
+
+def part_contradictions(
+    found: Submission, numbers: Mapping[str, Any], markdown: str, made: Mapping[str, Path]
+) -> Iterator[str]:
+    """Yield every contradiction of the document, as `contradictions` of a report."""
+    yield from of_part_results(numbers)
+    yield from _of_holes(found, markdown)
+    yield from of_conclusion(found.statement, "holes", numbers, markdown, made)
+
+
+def of_part_results(numbers: Mapping[str, Any]) -> Iterator[str]:
+    """Yield the contradictions within results.json: cover, matrix and holes."""
+    holes = numbers["holes"]
+    for label, each in holes.items():
+        yield from (f"hole {label}: {fault}" for fault in of_results(each))
+    yield from _differing(_matrix(numbers))
+    listed = {(label, each["criterion"])
+              for each in numbers["criteria_not_met"] for label in each["holes"]}  # fmt: skip
+    there = {
+        (label, each["id"])
+        for label, own in holes.items()
+        for each in own["criteria"]
+        if each["met"] is not True
+    }
+    for label, id_ in sorted(listed ^ there):
+        where = "only its hole has" if (label, id_) in there else "its hole does not have"
+        yield f"criteria not met: {id_} at hole {label}, which {where}"
+
+
+def _matrix(numbers: Mapping[str, Any]) -> Iterator[Pair]:
+    for cell in numbers["matrix"]:
+        own, serial = numbers["holes"][cell["results"]], cell["serial"] or "-"
+        place = f"the matrix at hole {cell['hole']}, serial number {serial}"
+        yield place, cell["conclusion"], "its hole", own["conclusion"]["id"]
+        margins = (each["repaired"] for each in own["criteria"] if "margin_" in each["id"])
+        least = min((each for each in margins if each is not None), default=None)
+        yield f"{place}, minimum margin", cell["minimum_margin"], "that of its criteria", least
+    conclusions = (cell["conclusion"] for cell in numbers["matrix"])
+    worst = max(conclusions, key=CONCLUSIONS.index, default=None)
+    yield "the conclusion of the cover", numbers["conclusion"]["id"], "that of the matrix", worst
+
+
+def _of_holes(found: Submission, markdown: str) -> Iterator[str]:
+    """Compare what the notebook printed of each hole with the studies behind results.json."""
+    tables = (*part.matrix_tables(found), part.not_met(found))
+    yield from of_tables(tables, markdown)
+    for holes in found.joints.values():
+        study, name = holes[0].study, part.title(holes)
+        _, heading, page = markdown.partition(f"{{#{part.anchor(found, holes[0])}}}")
+        if not heading:
+            continue
+        page = page.partition("{.one-page}")[0]
+        for what, text in (
+            ("conclusion", conclusion.conclusion(study).data),
+            ("table of key numbers", part.numbers_table(study).markdown()),
+            ("table of criteria", conclusion.criteria_table(study, of=name).markdown()),
+        ):
+            if text not in page:
+                yield f"the page of {name} has another {what} than results.json"

@@ -1,7 +1,8 @@
-"""Every number of a report as one document, `results.json`."""
+"""Every number of a report as one document, `results.json`: of a case, a part, the program."""
 
 from __future__ import annotations
 
+import hashlib
 import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -25,10 +26,11 @@ from .paths import finite, picked, plain
 if TYPE_CHECKING:  # what samples is imported on use
     from ..study.chances import Chances
     from ..study.evidence import CaseEvidence
+    from ..study.submission import Submission
     from ..uncertainty.pull_tests.evidence import GroupEvidence
     from ..verification.record import Verification
 
-FORMAT = "thread-repair-results/1"
+FORMAT, PART_FORMAT = "thread-repair-results/1", "thread-repair-submission/1"
 #: Of the points of a load-slip curve, every third draws the same line.
 _EVERY = 3
 #: Limits of the part that only some holes have.
@@ -257,3 +259,44 @@ def _preload(found: Preloads, each: StatePreload) -> dict[str, Any]:
             "separation": each.least("separation", "separation"),
         },
     }
+
+
+# ---- a part with many holes
+
+
+def part_results(found: Submission) -> dict[str, Any]:
+    """Return the whole document; each hole has the results that its own report has.
+
+    Holes of one joint share them but for their own words. Sentences are in SI.
+    """
+    of = {}
+    for holes in found.joints.values():
+        shared = results(holes[0].study, with_chances=False)
+        for hole in holes:
+            own = {"case": entered(hole.case), "inputs_sha256": hole.case.inputs_sha256}
+            of[hole.label] = shared | own
+    document = {
+        "format": PART_FORMAT,
+        **picked("part", found.case),
+        "serials": [each for each in found.serials if each],
+        "conclusion": {"id": found.conclusion, "text": words.sentence(found.statement)},
+        "matrix": [
+            picked("verdict", {"hole": hole, "serial": serial})
+            for (_, serial), hole in found.matrix.items()
+        ],
+        "criteria_not_met": [
+            {"holes": [hole.label for hole in holes], "number": number, **picked("not_met", each)}
+            for holes, number, each in found.not_met
+        ],
+        "equal_holes": [[hole.label for hole in holes] for holes in found.joints.values()],
+        "holes": {hole.label: of[hole.label] for hole in found.holes},
+        "inputs_sha256": inputs_sha256(found),
+        "version": program.version(),
+    }
+    return dict(finite(document))
+
+
+def inputs_sha256(found: Submission) -> str:
+    """Return the SHA-256 of what was entered for every hole."""
+    data = [[hole.name, hole.serials, hole.case.inputs_sha256] for hole in found.holes]
+    return hashlib.sha256(json.dumps(data, ensure_ascii=False).encode()).hexdigest()

@@ -13,12 +13,11 @@ from ..case.part_file import PartFile
 from ..errors import InputError
 from ..study import study
 from ..study.submission import submission
-from . import consistency, part_results
+from . import consistency
 from .build import FILES, Subject
-from .company import Company, company
-from .document import DocumentInfo
+from .document import Company, DocumentInfo, company
 from .figure import METADATA
-from .results import chances, results
+from .results import chances, inputs_sha256, part_results, results
 
 
 def of_case(case: Case) -> Subject:
@@ -51,14 +50,14 @@ def of_part(given: PartFile, folder: Path) -> Subject:
         document_info(case, company(folder)),
         title=case.title or f"Thread repairs{case.item and ', '}{case.item}",
         serials=given.shared.get("serials", "").strip() or serials,
-        inputs=part_results.inputs_sha256(found),
+        inputs=inputs_sha256(found),
     )
     handed = {"shared": dict(given.shared), "holes": [dict(row) for row in given.holes]}
     return Subject(
         handed=handed,
         document=document,
-        numbers=lambda: part_results.part_results(found),
-        contradictions=lambda *made: part_results.contradictions(found, *made),
+        numbers=lambda: part_results(found),
+        contradictions=lambda *made: consistency.part_contradictions(found, *made),
         noun="document",
     )
 

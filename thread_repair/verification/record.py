@@ -19,7 +19,7 @@ from ..tables import UNCONFIRMED
 from ..uncertainty.pull_tests.evidence import Agreement
 from ..uncertainty.pull_tests.records import Group
 from . import checks as printed
-from . import closed_forms, collapse, exact, methods
+from . import collapse, exact, methods
 from .checks import Held
 
 
@@ -55,7 +55,7 @@ class Verification:
             "solved_anew": tuple(collapse.solved_anew(self.recompute)),
             "capped": tuple(collapse.capped()),
             "convergence": tuple(collapse.converging(self.recompute)),
-            "chance": tuple(closed_forms.closed_forms()),
+            "chance": tuple(exact.closed_forms()),
         }
 
     @property

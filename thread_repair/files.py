@@ -2,6 +2,7 @@
 
 import contextlib
 import os
+import re
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from functools import cache
@@ -127,6 +128,22 @@ def text(path: Path, *, largest: int, what: str, named: str = "") -> str:
             raise
         why = getattr(error, "strerror", None) or error
         raise InputError(f"{named}{shown(path)} cannot be read: {why}") from None
+
+
+def below(folder: Path, pattern: str) -> list[Path]:
+    """Return the files of a pattern in a folder and below it; hidden folders are not looked into.
+
+    Parameters
+    ----------
+    folder : Path
+    pattern : str
+
+    Returns
+    -------
+    list of Path, sorted
+    """
+    found = (file for file in folder.rglob(pattern) if file.is_file())
+    return sorted(f for f in found if not re.search(r"(^|/)\.", f.relative_to(folder).as_posix()))
 
 
 @contextlib.contextmanager

@@ -165,7 +165,7 @@ def test_a_failed_build_leaves_nothing(tmp_path):
         raise ZeroDivisionError
     assert not (tmp_path / "a").exists()
     with (
-        pytest.raises(ReportError, match=r"report\.pdf was not made"),
+        pytest.raises(ReportError, match=r"report\.pdf is in the way"),
         publish.workspace(folder) as work,
     ):
         publish.publish(work, NAMES, folder, made_from=made_from(NEW, NAMES))

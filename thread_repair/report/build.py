@@ -162,7 +162,7 @@ def build_report(
             )
             left = build / run.LEFT
             numbers |= json.loads(left.read_bytes()) if left.exists() else subject.more()
-            document = replace(document, layout=_asked(node).get("layout") or document.layout)
+            document = replace(document, layout=asked(node).get("layout") or document.layout)
             stage(3, f"write {', '.join(formats)}")
             markdown = flatten.flatten(node, build)
             if document.layout == "report":  # a sheet names the version at the foot of each page
@@ -171,7 +171,7 @@ def build_report(
             for kind, file in files.items():
                 render.check(kind, file)
             # what teaches and concludes nothing may leave out a part of the case
-            teaches = _asked(node).get("about") == "teaching" and "{.conclusion ." not in markdown
+            teaches = asked(node).get("about") == "teaching" and "{.conclusion ." not in markdown
             told = "" if teaches else markdown
             consistency.check(subject.contradictions(numbers, told, files), subject.noun)
             stage(4, "publish")
@@ -229,7 +229,7 @@ def sets_of(notebook: Path, made_from: Mapping[str, str]) -> dict[str, Mapping[s
     return {Path(RESULTS).stem: made_from, notebook.stem: of_documents}
 
 
-def _asked(node: Mapping[str, Any]) -> Mapping[str, str]:
+def asked(node: Mapping[str, Any]) -> Mapping[str, str]:
     """Return what a notebook says of itself in its metadata: its `layout`, what it is `about`."""
     return node["metadata"].get(METADATA, {})
 

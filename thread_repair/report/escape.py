@@ -5,6 +5,7 @@ matplotlib. Typst is not here because it gets such text as data, never as source
 """
 
 import html as _html
+import math
 import re
 import unicodedata
 
@@ -87,6 +88,20 @@ def mathtext(text: object) -> str:
     5 \$ to 6 \$
     """
     return visible(text).replace("$", r"\$")
+
+
+def cell(value: object) -> str:
+    """Return a cell that no spreadsheet takes for a formula, a number with digits to sort by.
+
+    Examples
+    --------
+    >>> cell("=1+1"), cell(2 / 3), cell(None)
+    ("'=1+1", '0.666667', '')
+    """
+    if isinstance(value, float):
+        return "" if math.isnan(value) else f"{value:.6g}"
+    shown = visible("" if value is None else value)
+    return f"'{shown}" if shown.startswith(("=", "+", "-", "@")) else shown
 
 
 def verbatim(text: str) -> str:

@@ -15,7 +15,7 @@ from urllib.parse import quote
 from .. import files, units, words
 from ..errors import InputError, ReportError
 from ..facts import Term, force, mode
-from .escape import html, visible
+from .escape import cell, html, visible
 from .jobs import Outcome
 
 PAGE, TABLE = "index.html", "index.csv"
@@ -84,7 +84,7 @@ def table_text(outcomes: Sequence[Outcome], folder: Path) -> str:
             "folder": _relative(outcome.job.out, folder),
             "case": outcome.job.case,
         }
-        writer.writerow({column: _cell(value) for column, value in row.items()})
+        writer.writerow({column: cell(value) for column, value in row.items()})
     return buffer.getvalue()
 
 
@@ -123,14 +123,6 @@ def _said(numbers: Mapping[str, Any]) -> Mapping[str, Any]:
 def _criteria(ids: Sequence[str]) -> str:
     names = [words.term(Term("criterion", each)) for each in dict.fromkeys(ids)]
     return words.listed(names) if names else ""
-
-
-def _cell(value: object) -> str:
-    """Return a cell that no spreadsheet takes for a formula, a number with digits to sort by."""
-    if isinstance(value, float):
-        return f"{value:.6g}"
-    shown = visible("" if value is None else value)
-    return f"'{shown}" if shown.startswith(("=", "+", "-", "@")) else shown
 
 
 def _relative(path: Path, folder: Path) -> str:

@@ -11,6 +11,7 @@ from .. import case as cases
 from .. import sheets
 from ..case.part_file import FILE, of_cases
 from ..errors import InputError, InputErrors, message
+from ..files import below
 from .jobs import Job, notebook_path
 
 CASE = "case.yaml"
@@ -120,24 +121,17 @@ def _jobs(path: Path, out: Path | None) -> Iterator[Job]:
         yield from _rows(path, folder if out is None else out)
         return
     own = next((each for each in (path / FILE, path / CASE) if each.exists()), path)
-    below = _below(path) if own.is_dir() else []
-    for file in below or [own]:
+    several = _below(path) if own.is_dir() else []
+    for file in several or [own]:
         beside = cases.folder(file)
-        within = beside.relative_to(path) if below else Path(beside.resolve().name)
-        name = str(within) if below else str(path)
+        within = beside.relative_to(path) if several else Path(beside.resolve().name)
+        name = str(within) if several else str(path)
         yield Job(case=file, out=beside if out is None else out / within, name=name)
 
 
 def _below(folder: Path) -> list[Path]:
     """Return every case file below a folder; hidden folders are not looked into."""
-    found = sorted(
-        (
-            path
-            for path in folder.rglob(CASE)
-            if path.is_file() and not re.search(r"(^|/)\.", path.relative_to(folder).as_posix())
-        ),
-        key=_counted,
-    )
+    found = sorted(below(folder, CASE), key=_counted)
     if not found:
         raise InputError(f"no {CASE} in {folder} or below it")
     return found

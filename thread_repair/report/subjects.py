@@ -1,7 +1,6 @@
 """What a document is about: one case or a part with many holes, ready to be built."""
 
 import datetime
-import json
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -10,14 +9,14 @@ from .. import case as cases
 from .. import program
 from ..case import Case
 from ..case.part_file import PartFile
-from ..errors import InputError
+from ..errors import InputError, ReportError
 from ..study import study
 from ..study.submission import submission
 from . import consistency
-from .build import FILES, Subject
+from .build import FILES, Subject, asked
 from .document import Company, DocumentInfo, company
-from .figure import METADATA
 from .results import chances, inputs_sha256, part_results, results
+from .run import read_notebook
 
 
 def of_case(case: Case) -> Subject:
@@ -86,10 +85,9 @@ def of_program(parameters: Mapping[str, str]) -> Subject:
 def is_about_program(notebook: Path) -> bool:
     """Whether a notebook's report needs no case; what cannot be read is told when it is run."""
     try:
-        about = json.loads(notebook.read_bytes())["metadata"][METADATA]["about"]
-    except (OSError, ValueError, LookupError, TypeError):
+        return asked(read_notebook(notebook)).get("about") == "program"
+    except ReportError:
         return False
-    return bool(about == "program")
 
 
 def _files(case: Case) -> Mapping[str, Path]:

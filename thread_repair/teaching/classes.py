@@ -13,7 +13,8 @@ import pandas as pd
 
 from .. import sheets
 from ..errors import InputError
-from ..files import new_file
+from ..files import below, new_file
+from ..report.escape import cell
 from . import marking
 from .exercises import ASKS
 
@@ -79,7 +80,7 @@ def mark(places: Iterable[Path], keys: Path, *, manual: Path | None = None) -> l
 
 def _place(file: str) -> Path:
     """Return where a file stands, by its name as the table has it."""
-    return Path(_cell(file)).resolve()
+    return Path(cell(file)).resolve()
 
 
 def _files(place: Path, pattern: str) -> list[Path]:
@@ -87,8 +88,7 @@ def _files(place: Path, pattern: str) -> list[Path]:
         raise InputError(f"no file or folder at {place}")
     if place.is_file():
         return [place]
-    found = ((f, f.relative_to(place).parts) for f in place.rglob(pattern))
-    return [f for f, parts in found if not any(part.startswith(".") for part in parts)]
+    return below(place, pattern)
 
 
 def _row(sheet: marking.MarkSheet, given: Mapping[str, float]) -> dict[str, Any]:
@@ -158,12 +158,4 @@ def write(rows: Iterable[Mapping[str, Any]], out: Path) -> None:
     """
     table = pd.DataFrame(rows, columns=(*_HEAD, *ASKS, *(f"{name}_answer" for name in MANUAL)))
     # The mark of UTF-8: spreadsheets read the file as such.
-    new_file(out, lambda: table.map(_cell).to_csv(index=False), encoding="utf-8-sig")
-
-
-def _cell(value: Any) -> Any:
-    """Return a cell in one line of UTF-8 that no spreadsheet takes for a formula."""
-    if not isinstance(value, str):
-        return "" if pd.isna(value) else f"{value:g}"
-    line = " ".join(value.split()).encode("utf-8", "backslashreplace").decode()
-    return f"'{line}" if line[:1] in ("=", "+", "-", "@") else line
+    new_file(out, lambda: table.map(cell).to_csv(index=False), encoding="utf-8-sig")

@@ -23,7 +23,7 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 from .. import files, sheets
-from ..errors import InputError, ReportError, shown
+from ..errors import InputError, ReportError, looked_up, shown
 from . import texts
 from .draws import draw
 from .exercises import ASKS, DATA, Paper, given_away, master, random_seed, strong
@@ -195,8 +195,9 @@ def _copy(
         if tag == "page":
             kind, source = "markdown", texts.markdown(_named(r'texts\.page\("([\w-]+)"\)', cell))
         elif tag == "answer":
-            asked = _answered(cell)
-            source, metadata = f"{asked} = {answers[asked]}", {"tags": ["answer"]}
+            asked = _named(r"(\w+) = .*", cell)
+            blank_or_right = looked_up("exercise", asked, answers)
+            source, metadata = f"{asked} = {blank_or_right}", {"tags": ["answer"]}
         else:
             source = _MARK if tag == "mark" else paper.filled(source)
         make = form.new_markdown_cell if kind == "markdown" else form.new_code_cell
@@ -218,14 +219,6 @@ def _tag(cell: NotebookNode) -> str:
             cell=cell.source.splitlines()[0] if cell.source else "an empty cell",
         )
     return tags[0] if tags else ""
-
-
-def _answered(cell: NotebookNode) -> str:
-    """Return the exercise that an answer cell of the master answers."""
-    name = _named(r"(\w+) = .*", cell)
-    if name not in ASKS:
-        raise ReportError(f"the master answers {name!r}, which is not an exercise")
-    return name
 
 
 def _named(form: str, cell: NotebookNode) -> str:

@@ -126,11 +126,10 @@ def _value(symbol: Symbol, value: float, system: str) -> str:
 
 def friction_lines(study: Study) -> ReportTable | Markdown:
     """Preload and torsion of each friction case."""
-    lines = of_loads.friction_lines(study)
-    if not lines:
+    if study.preloads is None:
         return Markdown("")
-    assert study.preloads is not None  # which the lines are of
     inputs = study.preloads.inputs
+    lines = tuple(of_loads.friction_lines(study.preloads, notation.lines_of(values(study))))
     scattered = "_wrench" if inputs.wrench else "_scattered" if inputs.tool.scattered else ""
     names = words.catalogue()["terms"]["friction_line"]
     heads, rows = ["Case"], [[line.label] for line in lines]

@@ -1,6 +1,7 @@
 """A part with many holes: the cover, the matrix, what holes share, a page for each joint."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import TypeAlias
 
 from IPython.display import Markdown, display
 
@@ -150,12 +151,14 @@ def verdict(given: StudiedHole | None) -> str:
 
 # ---- what is said once, with the holes that it is for
 
+Row: TypeAlias = tuple[str, ...]
+
 
 def _alike(
-    found: Submission, of: Callable[[Study], Iterable[tuple[str, ...]]]
-) -> list[tuple[tuple[str, ...], list[StudiedHole]]]:
+    found: Submission, of: Callable[[Study], Iterable[Row]]
+) -> list[tuple[Row, list[StudiedHole]]]:
     """Return what studies give, each once, with the holes that have it, in their own order."""
-    having: dict[tuple[str, ...], set[str]] = {}
+    having: dict[Row, set[str]] = {}
     for holes in found.joints.values():
         for each in dict.fromkeys(of(holes[0].study)):
             having.setdefault(each, set()).update(hole.label for hole in holes)
@@ -170,11 +173,13 @@ def _which(found: Submission, holes: Sequence[StudiedHole]) -> str:
 
 
 def _table(
-    name: str, found: Submission, of: Callable[[Study], Iterable[tuple[str, ...]]], at: int = 0
-) -> ReportTable:
+    name: str, found: Submission, of: Callable[[Study], Iterable[Row]], at: int = 0, *,
+    order: Callable[[Row], int] = lambda row: 0,
+) -> ReportTable:  # fmt: skip
     """Tabulate rows that studies give, each once; the column at this place names the holes."""
-    rows = [(*row[:at], _which(found, holes), *row[at:]) for row, holes in _alike(found, of)]
-    return table(name, rows, found.studies[0])
+    rows = sorted(_alike(found, of), key=lambda item: order(item[0]))
+    named = [(*row[:at], _which(found, holes), *row[at:]) for row, holes in rows]
+    return table(name, named, found.studies[0])
 
 
 def _facts(
@@ -192,13 +197,12 @@ def not_met(found: Submission) -> ReportTable | Markdown:
     if not found.not_met:
         return passage(found.studies[0], fact("submission_all_met"))
 
-    def rows(study: Study) -> Iterator[tuple[str, ...]]:
+    def rows(study: Study) -> Iterator[Row]:
         for each in study.criteria:
-            if each.refuses or each.is_condition:
-                yield ("refuses" if each.refuses else "", *criterion_row(each, units(study)))
+            if each.refuses or each.is_condition:  # the last is no column
+                yield *criterion_row(each, units(study)), "" if each.refuses else "condition"
 
-    ordered = sorted(_alike(found, rows), key=lambda item: not item[0][0])
-    return table("not-met", [(_which(found, holes), *row) for (_, *row), holes in ordered])
+    return _table("not-met", found, rows, order=lambda row: len(row[-1]))
 
 
 def holes_table(found: Submission) -> ReportTable:
@@ -272,15 +276,13 @@ def assumed_table(found: Submission) -> ReportTable:
 def _of_inputs(name: str, found: Submission, *, stated: bool) -> ReportTable:
     """Tabulate inputs with the holes that have them; the rows of one input stand together."""
 
-    def rows(study: Study) -> Iterator[tuple[str, ...]]:
+    def rows(study: Study) -> Iterator[Row]:
         for name, entered, text in entries(study.case):
             if name != words.input_name("quantity") and bool(entered) is stated:
                 yield (name, entered, text) if stated else (name, text)
 
-    having = _alike(found, rows)
-    order = list(dict.fromkeys(row[0] for row, _ in having))
-    ordered = sorted(having, key=lambda item: order.index(item[0][0]))
-    return table(name, [(row[0], _which(found, some), *row[1:]) for row, some in ordered])
+    order = list(dict.fromkeys(row[0] for study in found.studies for row in rows(study)))
+    return _table(name, found, rows, 1, order=lambda row: order.index(row[0]))
 
 
 # ---- one page and one workshop sheet for every different joint

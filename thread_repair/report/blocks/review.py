@@ -252,7 +252,10 @@ def required_table(study: Study) -> ReportTable:
             _lengths(original[each.method], units(study)),
             _lengths(each, units(study)),
             each.nominal_strongest,
-            _between(map(_diameters, (each.standard_weakest, each.standard_strongest))),
+            _between(
+                "–" if math.isnan(length) else f"{length:g} D"
+                for length in (each.standard_weakest, each.standard_strongest)
+            ),
         )
         for each in study.required
         if each.state == "repaired"
@@ -273,10 +276,6 @@ def _lengths(each: RequiredLength, system: str) -> str:
 
 def _between(ends: Iterable[str]) -> str:
     return " … ".join(dict.fromkeys(ends))
-
-
-def _diameters(value: float) -> str:
-    return "–" if math.isnan(value) else f"{value:g} D"
 
 
 def recommendation(study: Study) -> Markdown:

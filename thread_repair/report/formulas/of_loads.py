@@ -79,14 +79,8 @@ _FRICTION = {
 }  # fmt: skip
 
 
-def friction_lines(study: Study) -> tuple[Line, ...]:
-    """Return what each friction that counts makes of the torque, in both conditions."""
-    if study.preloads is None:
-        return ()
-    return tuple(_friction(study.preloads, lines_of(values(study))))
-
-
-def _friction(preloads: Preloads, both: Sequence[Line]) -> Iterator[Line]:
+def friction_lines(preloads: Preloads, both: Sequence[Line]) -> Iterator[Line]:
+    """Yield what each friction that counts makes of the torque, in both conditions."""
     shape = preloads.inputs.shape
     for line in both:
         tightened = preloads.states[line.state].preload.tightened
@@ -115,7 +109,7 @@ def tightening(study: Study) -> Mapping[str, tuple[Equation, ...]]:
     if preloads is None:
         return {}
     both = lines_of(values(study))
-    frictions = tuple(_friction(preloads, both))
+    frictions = tuple(friction_lines(preloads, both))
     lines: dict[str, Sequence[Line]] = {
         name: [each for each in frictions if each.label.endswith(f", {told}")]
         for name, told in _FRICTION.items()

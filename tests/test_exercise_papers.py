@@ -680,7 +680,7 @@ def test_points_of_a_person_that_are_none_are_refused(points, tmp_path):
 
 
 def test_a_formula_in_an_answer_is_text_in_the_table():
-    assert classes._cell("=HYPERLINK(1)\nx") == "'=HYPERLINK(1) x"
+    assert classes.cell("=HYPERLINK(1)\nx") == "'=HYPERLINK(1) x"
 
 
 def test_a_name_that_is_no_utf_8_keeps_nobody_from_the_marks(tmp_path):

@@ -270,21 +270,18 @@ def test_killed_it_leaves_what_the_next_build_clears(tmp_path, typed):
     }
 
 
-def test_progress_names_each_stage_and_stays_silent_off_a_terminal(tmp_path):
-    import io
-
-    stream = io.StringIO()
-    terminal_progress(stream)("[1/4] start the notebook")
-    assert stream.getvalue() == ""
+def test_progress_names_each_stage_and_stays_silent_off_a_terminal(tmp_path, capsys):
+    terminal_progress()("[1/4] start the notebook")
+    assert capsys.readouterr().err == ""
     build_report(
         notebook=small(tmp_path, "print(a)"),
         parameters={"a": 1},
         formats=("html",),
         out_dir=tmp_path / "out",
         document=DocumentInfo(title="T"),
-        progress=terminal_progress(stream, always=True),
+        progress=terminal_progress(always=True),
     )
-    lines = stream.getvalue().splitlines()
+    lines = capsys.readouterr().err.splitlines()
     assert [line[:5] for line in lines] == ["[1/4]", *["[2/4]"] * 3, "[3/4]", "[4/4]"]
     assert lines[1] == "[2/4] run the notebook, cell 1 of 3"
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, TextIO
+from typing import Any
 
 from .. import program
 from ..errors import InputError, ReportError
@@ -188,24 +188,21 @@ def build_report(
         say("")
 
 
-def terminal_progress(
-    stream: TextIO | None = None, *, always: bool = False
-) -> Callable[[str], None]:
+def terminal_progress(*, always: bool = False) -> Callable[[str], None]:
     """Return a function that shows one line, each over the one before, if somebody watches.
+
+    On standard error, so that standard output stays clean.
 
     Parameters
     ----------
-    stream : text file, optional
-        Standard error by default, so that standard output stays clean.
     always : bool
         Write plain lines even where the stream is no terminal.
     """
-    target = sys.stderr if stream is None else stream
-    watched = target.isatty()
+    target = sys.stderr
 
     def show(line: str) -> None:
-        if watched:
-            target.write(f"\r\x1b[2K{line}" if line else "\r\x1b[2K")
+        if target.isatty():
+            target.write(f"\r\x1b[2K{line}")
         elif always and line:
             target.write(f"{line}\n")
         target.flush()

@@ -173,5 +173,5 @@ def _findings(outcome: Outcome) -> str:
     document = " ".join(filter(None, (said["document"], said["revision"])))
     texts = (said["conclusion"], failed, said["conditions"], margin, *loads, document)
     kind = "failed" if failed else "passed"
-    first, *others = (f"<td>{html(text)}</td>" for text in texts)
-    return first.replace("<td>", f'<td class="{kind}">') + "".join(others)
+    cells = "".join(f"<td>{html(text)}</td>" for text in texts)
+    return cells.replace("<td>", f'<td class="{kind}">', 1)

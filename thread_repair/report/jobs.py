@@ -137,17 +137,21 @@ def build(job: Job, progress: Callable[[str], None] | None = None) -> Outcome:
 
 
 def _failed(job: Job, error: Exception) -> Outcome:
-    if isinstance(error, ThreadRepairError):
-        faults = str(error).splitlines()
-    elif isinstance(error, ModuleNotFoundError):
-        faults = [str(errors.MissingPackageError(error.name))]
-    else:  # a fault of ours: it must not take the other reports with it, nor pass unseen
-        last = traceback.extract_tb(error.__traceback__)[-1]
-        place = f"{Path(last.filename).name} line {last.lineno}"
-        faults = [f"a fault of the program, {place}: {type(error).__name__}: {error}"]
     bad_input = isinstance(error, (InputError, errors.ValidityError))
     in_work = isinstance(error, errors.BuildRunningError)
-    return Outcome(job=job, faults=tuple(faults), bad_input=bad_input, in_work=in_work)
+    return Outcome(job=job, faults=sentences(error), bad_input=bad_input, in_work=in_work)
+
+
+def sentences(error: Exception) -> tuple[str, ...]:
+    """Say what went wrong, a sentence for each fault."""
+    if isinstance(error, ThreadRepairError):
+        return tuple(str(error).splitlines())
+    if isinstance(error, ModuleNotFoundError):
+        return (str(errors.MissingPackageError(error.name)),)
+    # a fault of ours: it must not take other reports or a screen with it, nor pass unseen
+    last = traceback.extract_tb(error.__traceback__)[-1]
+    place = f"{Path(last.filename).name} line {last.lineno}"
+    return (f"a fault of the program, {place}: {type(error).__name__}: {error}",)
 
 
 def _subject(job: Job) -> Subject:

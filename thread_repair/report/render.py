@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree
 
-from ..errors import InputError, ReportError, check_known
+from ..errors import InputError, MissingPackageError, ReportError, check_known
 from . import docx, flatten
 from .document import NO_DATE, DocumentInfo
 
@@ -108,13 +108,18 @@ def check_formats(formats: Sequence[str]) -> None:
 @cache
 def pandoc() -> Path:
     """Return the pandoc that pip brought: one on the PATH may write other documents."""
-    package = find_spec("pypandoc")
-    name = "pandoc.exe" if os.name == "nt" else "pandoc"
-    if package is not None and package.origin is not None:
-        file = Path(package.origin).parent / "files" / name
-        if file.is_file():
-            return file
+    file = _folder_of("pypandoc") / "files" / ("pandoc.exe" if os.name == "nt" else "pandoc")
+    if file.is_file():
+        return file
     raise ReportError("pandoc is missing; pip install --force-reinstall pypandoc_binary brings it")
+
+
+def _folder_of(package: str) -> Path:
+    """Return where a package stands, without importing it."""
+    found = find_spec(package)
+    if found is None or found.origin is None:
+        raise MissingPackageError(package)
+    return Path(found.origin).parent
 
 
 def _pandoc(folder: Path, to: str, output: str, *options: str) -> None:
@@ -205,12 +210,9 @@ def _own_fonts(folder: Path) -> typst.Fonts:
     # character and so would hide a missing one.
     fonts = folder / "fonts"
     fonts.mkdir()
-    # Found without importing it: only the notebook's process draws.
-    matplotlib = find_spec("matplotlib")
-    assert matplotlib is not None and matplotlib.origin is not None
-    data = Path(matplotlib.origin).parent / "mpl-data"
+    ours = _folder_of("matplotlib") / "mpl-data" / "fonts" / "ttf"  # only the notebook imports it
     for name in (f"DejaVu{each}.ttf" for each in _FALLBACK_FONTS.split()):
-        shutil.copyfile(data / "fonts" / "ttf" / name, fonts / name)
+        shutil.copyfile(ours / name, fonts / name)
     return typst.Fonts(include_system_fonts=False, font_paths=[fonts])
 
 

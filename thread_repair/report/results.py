@@ -7,10 +7,8 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from .. import alternatives, inserts, joint, materials, program, tables, threads, words
 from .. import case as cases
-from .. import inserts, joint, materials, program, tables, threads, words
-from ..alternatives import ASSESSMENTS, dispositions
-from ..alternatives import summary as alternatives_summary
 from ..case import Case
 from ..joint.criterion import damaged_diameter
 from ..joint.margins import Margin
@@ -191,12 +189,12 @@ def options(whole: Study) -> dict[str, Any]:
         "alternatives": [
             {
                 "option": option,
-                "verdict": ASSESSMENTS[option.assessment],
-                "usual": dispositions()[option.kind].usual,
+                "verdict": alternatives.ASSESSMENTS[option.assessment],
+                "usual": alternatives.dispositions()[option.kind].usual,
             }
             for option in whole.alternatives
         ],
-        "summary": alternatives_summary(whole.alternatives),
+        "summary": alternatives.summary(whole.alternatives),
     }
     return dict(finite(picked("options", record)))
 

@@ -16,8 +16,7 @@ import pandas as pd
 
 from .. import case as cases
 from .. import tables, threads
-from ..joint.bounds import TABLE as CELLS
-from ..joint.bounds import Sizes
+from ..joint.bounds import TABLE, Sizes
 from ..joint.sizes import sizes
 from ..strength.collapse.bounds import Bounds, boss_bounds, cell_bounds
 from ..strength.collapse.profile import Coil
@@ -80,7 +79,7 @@ def cells() -> tuple[Recorded, ...]:
             lower=row["lower_over_formula"], upper=row["upper_over_formula"],
             at=Sizes.read(row)._asdict(),
         )
-        for row in tables.rows(CELLS)
+        for row in tables.rows(TABLE)
     )  # fmt: skip
 
 

@@ -10,7 +10,6 @@ from pathlib import Path
 
 from .. import case as cases
 from .. import words
-from ..errors import InputErrors, ThreadRepairError
 from ..facts import Fact, Term, count
 from ..report.blocks.comparison import alternatives_table, section_figure, strip_load_figure
 from ..report.blocks.conclusion import criteria_table
@@ -18,6 +17,7 @@ from ..report.blocks.layout import figure
 from ..report.blocks.review import load_slip_figure
 from ..report.escape import html
 from ..report.figure import ReportFigure, ReportTable
+from ..report.jobs import sentences
 from ..study import Study, study
 from ..study.shown import open_heading
 from ..units import signed
@@ -47,12 +47,8 @@ def answer(entries: Mapping[str, str], folder: Path) -> Answer:
         found.statements  # noqa: B018  # what cannot be assessed is told now
         if found.case.pull_tests:
             found.evidence  # noqa: B018
-    except InputErrors as error:
-        return _refused(error.faults, entries)
-    except ThreadRepairError as error:
-        return _refused((str(error),), entries)
-    except Exception as error:  # a fault of ours must not leave a screen that follows no more
-        return _refused((f"a fault of the program: {type(error).__name__}: {error}",), entries)
+    except Exception as error:
+        return _refused(sentences(error), entries)
     return Answer(study=found)
 
 

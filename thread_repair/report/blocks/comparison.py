@@ -10,7 +10,7 @@ from ... import words
 from ...alternatives import dispositions, summary
 from ...facts import Term, condition, force, length, load_case, mode
 from ...joint import screw_tension_max
-from ...joint.margins import CERTIFIED, LoadCase, least_by
+from ...joint.margins import CERTIFIED, least_by
 from ...joint.records import Effect, ModeResult
 from ...strength.methods import METHODS
 from ...study import Study
@@ -131,17 +131,13 @@ def margins_table(study: Study) -> ReportTable | Markdown:
     for m in sorted(study.margins, key=lambda m: m.margin):
         told = words.term(Term("margin_at", "service" if m.case.at is None else "assembly"))
         told += words.term(load_case(m.load_case))
-        row = {"margin": m, "load_case": told, "mode": words.term(margin_term(m))}
-        rows.append({**row, "preload": m.case.preload or None, **_load_of(m.case)})
+        row: dict[str, object] = {"margin": m, "load_case": told, "preload": m.case.preload or None}
+        row["mode"] = words.term(margin_term(m))
+        if m.case.share * m.case.load:  # else nothing of the load is in the demand
+            parts = [f"{x:.4g}" for x in (m.case.factor, m.case.fitting, m.case.share) if x != 1]
+            row |= {"factors": " × ".join(parts) or "1", "load": m.case.load}
+        rows.append(row)
     return table_or_words("margins", rows, study)
-
-
-def _load_of(load: LoadCase) -> dict[str, object]:
-    """Say what of the load is in a demand: its factors and share, and the load itself."""
-    if not load.share * load.load:
-        return {}
-    parts = [f"{x:.4g}" for x in (load.factor, load.fitting, load.share) if x != 1]
-    return {"factors": " × ".join(parts) or "1", "load": load.load}
 
 
 def strength_table(study: Study) -> ReportTable:

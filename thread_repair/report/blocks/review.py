@@ -3,7 +3,6 @@
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from functools import partial
-from operator import itemgetter
 
 import attrs
 import numpy as np
@@ -19,7 +18,6 @@ from ...joint.records import Effect, JointSharing
 from ...joint.sharing import not_assessed, sharing_facts
 from ...joint.wall import certified_wall_factors
 from ...strength.collapse import wall_factor
-from ...strength.methods import METHODS
 from ...strength.sharing.distribution import published_statements
 from ...study import Study
 from ...study.evaluation import sweep
@@ -51,18 +49,14 @@ def _spread(study: Study) -> str:
     """Say between which loads the methods lie that are about wire thread inserts."""
     parts = []
     for name, state in study.evaluation.states.items():
-        known = [(state.mode("parent_thread_strip").capacity, "reference method")]
-        known += [
-            (each.capacity, METHODS[id_].title)
-            for id_, each in state.rivals.items()
-            if each.capacity > 0 and METHODS[id_].for_wire_inserts
-        ]
-        known.sort(key=itemgetter(0))
+        known = {each.title: getattr(each, name) for each in study.methods if each.comparable}
+        known["reference method"] = state.mode("parent_thread_strip").capacity
+        least, most = min(known, key=known.__getitem__), max(known, key=known.__getitem__)
         ends = " to ".join(
-            f"{show(load, 'force', system=units(study))} ({title})"
-            for load, title in (known[0], known[-1])
+            f"{show(known[title], 'force', system=units(study))} ({title})"
+            for title in (least, most)
         )
-        factor = text_of(known[-1][0] / known[0][0], 2)
+        factor = text_of(known[most] / known[least], 2)
         parts.append(f"of the {name} thread from {ends}, a factor of {factor}")
     return f"The published methods give a stripping load {'; '.join(parts)}."
 

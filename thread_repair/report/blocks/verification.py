@@ -128,18 +128,17 @@ def _long_table(
 def statements_table(found: Verification, topic: str) -> ReportTable:
     """What the solvers are held against, with the ends that they give."""
     some = found.statements[topic]
-    bases = [place(each.reference) for each in some]
     rows = [
         {"name": each.name, "low": _four(each.low), "expected": _four(each.expected),
-         "high": _four(each.high), "basis": basis, "outcome": _outcome(each)}
-        for each, basis in zip(some, bases, strict=True)
+         "high": _four(each.high), "basis": place(each.reference), "outcome": _outcome(each)}
+        for each in some
     ]  # fmt: skip
     without, caption = [], words.term(Term("verification", topic))
     if not any(math.isfinite(each.expected) for each in some):
         without.append("Expected")
-    if len(set(bases)) == 1:
+    if len({row["basis"] for row in rows}) == 1:
         without.append("Basis")
-        caption += f". Basis: {bases[0]}"
+        caption += f". Basis: {rows[0]['basis']}"
     label = topic.replace("_", "-")
     return table("statements", rows, without=without, label=label, caption=caption)
 

@@ -148,7 +148,7 @@ def test_a_fault_of_the_program_ends_in_a_sentence(book, monkeypatch):
     fill(book, M10)
     monkeypatch.setattr(answers, "study", lambda _: 1 / 0)
     fill(book, {"engagement": "16 mm"})
-    assert "A fault of the program: ZeroDivisionError" in book.answer.value
+    assert "A fault of the program, test_workbook.py line" in book.answer.value
     assert book.last is not None
 
 

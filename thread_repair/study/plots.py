@@ -13,8 +13,7 @@ from matplotlib.axes import Axes
 from .. import inserts, tables, words
 from ..errors import InputError
 from ..facts import Term, fact
-from ..figures.bounds import wall_factor_by_boss
-from ..figures.chance import load_distributions
+from ..figures.certainty import load_distributions, wall_factor_by_boss
 from ..figures.cut import CutHole
 from ..figures.decision import margins_by_mode, options_side_by_side, preload_band, ratio_waterfall
 from ..figures.section import HEIGHT, length_words, section

@@ -207,6 +207,13 @@ class Held:
         """Whether it passed or failed."""
         return "passed" if self.held else "failed"
 
+    @property
+    def told(self) -> str:
+        """The same with the reason."""
+        if self.held:
+            return f"passed; {self.reason}" if self.reason else "passed"
+        return f"FAILED: {self.reason}"
+
 
 #: Ends and expected value of a statement, and whether it holds beyond lying between them.
 Found = tuple[float, float, float, bool]

@@ -1,7 +1,5 @@
 """The workbook on the screen: the form, the conclusion that follows it, pictures and files."""
 
-from __future__ import annotations
-
 import asyncio
 import os
 from collections.abc import Callable, Coroutine
@@ -27,11 +25,6 @@ _PAUSE = 0.25
 _BREATH = 0.02
 _HOLE_SHEET = "hole_preparation"
 _CHANGED = "Changed since it was opened or saved."
-
-
-def show(case_file: str = "") -> Workbook:
-    """Return the workbook, with a case opened if one is named here or on the command line."""
-    return Workbook(case_file or os.environ.get(storage.OPENED, ""))
 
 
 class Workbook:
@@ -279,6 +272,11 @@ class Workbook:
         )))  # fmt: skip
         self.links.value = f"<ul>{storage.links(outcome.files.values())}</ul>"
         self._mark_outdated()
+
+
+def show(case_file: str = "") -> Workbook:
+    """Return the workbook, with a case opened if one is named here or on the command line."""
+    return Workbook(case_file or os.environ.get(storage.OPENED, ""))
 
 
 def _box(name: str, *parts: Any, kind: Any = ipywidgets.VBox) -> Any:

@@ -8,7 +8,7 @@ from IPython.display import Markdown
 
 from ... import words
 from ...facts import Quantity, Term, count, force, share
-from ...figures.chance import LEAST_SHARE, driver_shares
+from ...figures.certainty import LEAST_SHARE, driver_shares
 from ...study import Study, chances
 from ...uncertainty.reliability.model import random_variables
 from ...units import signed

@@ -2,13 +2,13 @@
 
 A column is written "head | how | where". `how` is how a value is printed: a dimension of `units`
 with the digits of its values (its unit joins the head, unless `bare` stands before), `diameter`,
-`limits`, `number`, `signed`, `margin`, `percent`, a kind of term (`term option title`), `place`,
-`eq`, or nothing for text and facts; `left`, `right` or `center` overrules the side. `where` is the
-path from a record to the value (`scatter.mean`, `1.lower`); without it a row holds the values in
-order. A text stands as it is, a range as "a to b", and what nobody knows is a dash. Where the heads
-`across` are given, each record fills a column and what is written as a column is a row; of a table
-that is `stated` only a row in which something stands. Everything is printed in the units of the
-study's report; without a study, in SI.
+`limits`, `number`, `bound`, `signed`, `margin`, `percent`, a kind of term (`term option title`),
+`place`, `eq`, or nothing for text and facts; `left`, `right` or `center` overrules the side.
+`where` is the path from a record to the value (`scatter.mean`, `1.lower`); without it a row holds
+the values in order. A text stands as it is, a range as "a to b", and what nobody knows is a dash.
+Where the heads `across` are given, each record fills a column and what is written as a column is a
+row; of a table that is `stated` only a row in which something stands. Everything is printed in the
+units of the study's report; without a study, in SI.
 """
 
 from __future__ import annotations
@@ -99,7 +99,8 @@ def place(reference: Reference) -> str:
 
 _SIDES = ("left", "right", "center")
 #: Kinds of text, and kinds of number without a unit.
-_TEXTS, _NUMBERS = ("", "place", "term", "eq", "limits"), ("number", "signed", "margin", "percent")
+_TEXTS = "", "place", "term", "eq", "limits"
+_NUMBERS = "number", "bound", "signed", "margin", "percent"
 #: Columns of a term are so common that they have a name of their own.
 _TERMS = {"state": ["term", "condition"], "mode": ["term", "mode"]}
 
@@ -170,6 +171,9 @@ class Column:
             return signed(value, digits or 2)
         if self.how == "margin":
             return signed(value) + (" FAILS" if value < 0 else "")
+        if self.how == "bound":  # over the load that it bounds, or a load; infinite where none is
+            text = f"{value:.4f}" if 1e-2 <= value < 10 else f"{value:.5g}"
+            return text if math.isfinite(value) else "–"
         if self.how == "percent":
             return f"{number(100 * value, digits)} %" if digits else percent(value)
         if self.how == "number":

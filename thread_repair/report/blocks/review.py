@@ -148,13 +148,10 @@ def sharing_passage(study: Study) -> Markdown:
 
 
 def _enough(name: str, each: JointSharing) -> str:
-    needed, available, efficiency = (
-        float(getattr(each.shown, which))
-        for which in ("ductility_demand", "ductility_capacity", "efficiency")
-    )
+    needed, available = float(each.shown.ductility_demand), float(each.shown.ductility_capacity)
     return (
         f"{name}, required slip ratio {text_of(needed)}, available {text_of(available)}, "
-        f"load efficiency {percent(efficiency)}"
+        f"load efficiency {percent(float(each.shown.efficiency))}"
     )
 
 

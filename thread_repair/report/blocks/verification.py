@@ -11,13 +11,13 @@ from IPython.display import Markdown
 from ... import inserts, tables, threads, words
 from ...errors import ThreadRepairError
 from ...facts import Term, condition, count, fact, number, share
-from ...figures.bounds import bounds_by_mesh, bounds_of_threads, wall_factor_by_boss
+from ...figures.certainty import bounds_by_mesh, bounds_of_threads, wall_factor_by_boss
 from ...strength.methods import METHODS
 from ...strength.primary import ID as PRIMARY
 from ...strength.strip import STATES
 from ...uncertainty.pull_tests import planning
 from ...verification import collapse
-from ...verification.checks import Check, Held, summaries
+from ...verification.checks import Check, summaries
 from ...verification.record import Verification, unconfirmed
 from .. import escape
 from ..figure import Markup, ReportFigure, ReportTable
@@ -128,19 +128,14 @@ def _long_table(
 def statements_table(found: Verification, topic: str) -> ReportTable:
     """What the solvers are held against, with the ends that they give."""
     some = found.statements[topic]
-    rows = [
-        {"name": each.name, "low": _four(each.low), "expected": _four(each.expected),
-         "high": _four(each.high), "basis": place(each.reference), "outcome": _outcome(each)}
-        for each in some
-    ]  # fmt: skip
     without, caption = [], words.term(Term("verification", topic))
     if not any(math.isfinite(each.expected) for each in some):
         without.append("Expected")
-    if len({row["basis"] for row in rows}) == 1:
+    if len(bases := {place(each.reference) for each in some}) == 1:
         without.append("Basis")
-        caption += f". Basis: {rows[0]['basis']}"
+        caption += f". Basis: {bases.pop()}"
     label = topic.replace("_", "-")
-    return table("statements", rows, without=without, label=label, caption=caption)
+    return table("statements", some, without=without, label=label, caption=caption)
 
 
 def anew_table(found: Verification, at_most: int = 40) -> ReportTable:
@@ -148,22 +143,7 @@ def anew_table(found: Verification, at_most: int = 40) -> ReportTable:
     some = found.statements["solved_anew"]
     ordered = sorted(some, key=lambda each: (each.held, not each.reason))
     same = sum(each.held and not each.reason for each in some)
-    rows = [
-        (each.name, _four(each.low), _four(each.high), _outcome(each)) for each in ordered[:at_most]
-    ]
-    return table("solved-anew", rows, of=str(len(some)), same=str(same))
-
-
-def _outcome(each: Held) -> str:
-    if each.held:
-        return f"passed; {each.reason}" if each.reason else "passed"
-    return f"FAILED: {each.reason}"
-
-
-def _four(value: float) -> str:
-    if not math.isfinite(value):
-        return "–"
-    return f"{value:.4f}" if 1e-2 <= value < 10 else f"{value:.5g}"
+    return table("solved-anew", ordered[:at_most], of=str(len(some)), same=str(same))
 
 
 # ---- bounds

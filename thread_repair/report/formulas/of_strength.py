@@ -30,17 +30,10 @@ PARENT = {
 def values(study: Study, evaluation: Evaluation | None = None) -> Mapping[str, dict[str, float]]:
     """Return the numbers of each condition by symbol; of another joint, if that is given."""
     found = evaluation or study.evaluation
-    numbers = {}
-    for name, state in found.states.items():
-        of_loads = {**_of_margins(study, found.joint, state), **_of_tightening(study, name)}
-        numbers[name] = {**_of_state(study, found, state), **of_loads}
-    return numbers
-
-
-def _of_margins(study: Study, joint: Joint, state: StateResult) -> dict[str, float]:
-    bounds = bracket(joint, state)
-    lower, load = bounds.lower / bounds.formula, study.case.design_load or 0.0
-    return {"c_l": lower, "F_cm": bounds.minimum, "F_L": load}
+    return {
+        name: {**_of_state(study, found, state), **_of_tightening(study, name)}
+        for name, state in found.states.items()
+    }
 
 
 def _of_tightening(study: Study, state: str) -> dict[str, float]:
@@ -67,7 +60,7 @@ def _of_state(study: Study, evaluation: Evaluation, state: StateResult) -> dict[
     screw = threads.external_limits(joint.thread, joint.screw_class)
     wire = joint.wire_shear if state.state == "repaired" else None
     ratio, bearing = float(hole.strength_ratio), float(inputs_bearing_ratio(hole))
-    ratios, overlaps = overlap_table()
+    bounds, (ratios, overlaps) = bracket(joint, state), overlap_table()
     place = min(int(ratios.searchsorted(bearing, side="right")), len(ratios) - 1)
     found = {
         "beta": joint.thread.flank_angle / 2,
@@ -76,6 +69,8 @@ def _of_state(study: Study, evaluation: Evaluation, state: StateResult) -> dict[
         "C_1": float(factored.inputs_dilation_factor(hole)),
         "q": bearing, "q_1": ratios[place - 1], "q_2": ratios[place],
         "C_o1": overlaps[place - 1], "C_o2": overlaps[place],
+        "c_l": bounds.lower / bounds.formula, "F_cm": bounds.minimum,
+        "F_L": case.design_load or 0.0,
         **named(joint=joint, state=state, at=state.sizes, case=case, screw=screw, wire=wire,
                 hardness=estimate(case), **modes),
     }  # fmt: skip

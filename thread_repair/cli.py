@@ -3,8 +3,6 @@
 Exit codes: 0 done, 2 bad input (one sentence on stderr per fault), 1 anything else.
 """
 
-from __future__ import annotations
-
 import argparse
 import atexit
 import contextlib
@@ -18,13 +16,10 @@ import threading
 from collections.abc import Callable, Iterator, Sequence
 from importlib.util import find_spec
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import Any, NoReturn
 
 from . import files, program
 from .errors import InputError, MissingPackageError, ReportError, ThreadRepairError, ValidityError
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 
 class _Parser(argparse.ArgumentParser):
@@ -99,7 +94,7 @@ def _report(arguments: argparse.Namespace) -> int:
     return batch.report(arguments)
 
 
-def _ask(arguments: argparse.Namespace) -> int:
+def _ask(arguments: argparse.Namespace) -> None:
     from .report import answer_lines, results
     from .study.answer import answer
 
@@ -111,40 +106,39 @@ def _ask(arguments: argparse.Namespace) -> int:
         written = starter.write(arguments.save, asked.entered, assumed=tuple(asked.assumed))
         saved = f"\nwrote {written}"
     if arguments.json:
-        return _say_json(results.results(found.study, with_chances=False) | {"asked": asked.data})
-    print(answer_lines.text(found) + saved)
-    return 0
+        _say_json(results.results(found.study, with_chances=False) | {"asked": asked.data})
+    else:
+        print(answer_lines.text(found) + saved)
 
 
-def _evaluate(arguments: argparse.Namespace) -> int:
+def _evaluate(arguments: argparse.Namespace) -> None:
     from . import case, study
     from .report import results, terminal
 
     found = study(case.load(arguments.case))
     tested = bool(found.case.pull_tests)
-    if arguments.json:
-        # The chances cost more than all the rest, and a report gives them.
-        return _say_json(results.results(found, with_chances=tested))
     if tested:
         found.evidence  # noqa: B018  # the record must be read, and its faults told
-    print(terminal.summary(found))
-    return 0
+    if arguments.json:
+        # The chances cost more than all the rest, and a report gives them.
+        _say_json(results.results(found, with_chances=tested))
+    else:
+        print(terminal.summary(found))
 
 
-def _compare(arguments: argparse.Namespace) -> int:
+def _compare(arguments: argparse.Namespace) -> None:
     from . import case, study
     from .report import results, terminal
 
     found = study(case.load(arguments.case))
     if arguments.json:
-        return _say_json(results.options(found))
-    print(terminal.compared(found))
-    return 0
+        _say_json(results.options(found))
+    else:
+        print(terminal.compared(found))
 
 
-def _say_json(document: object) -> int:
+def _say_json(document: object) -> None:
     print(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))
-    return 0
 
 
 def _workbook(arguments: argparse.Namespace) -> int:
@@ -153,24 +147,22 @@ def _workbook(arguments: argparse.Namespace) -> int:
     return desk.serve(arguments.case, port=arguments.port, browser=not arguments.no_browser)
 
 
-def _new(arguments: argparse.Namespace) -> int:
+def _new(arguments: argparse.Namespace) -> None:
     from .case import starter
 
     if (arguments.path is None) == (arguments.table is None):
         raise InputError("new: give PATH for a case, or --table FILE for a table of cases")
     table = arguments.table
     print("wrote", starter.write(arguments.path) if table is None else starter.write_table(table))
-    return 0
 
 
-def _list(arguments: argparse.Namespace) -> int:
+def _list(arguments: argparse.Namespace) -> None:
     from . import catalogue
 
     print(catalogue.table(arguments.what))
-    return 0
 
 
-def _catalogue(arguments: argparse.Namespace) -> int:
+def _catalogue(arguments: argparse.Namespace) -> None:
     from . import catalogue_sweep, materials, threads
 
     if arguments.out is None and arguments.chart is None:
@@ -194,10 +186,9 @@ def _catalogue(arguments: argparse.Namespace) -> int:
         for each in left_out:
             print(f"left out {each}", file=sys.stderr)
         print(f"wrote {arguments.out}, {joints} joints")
-    return 0
 
 
-def _draw_chart(file: Path, thread: str, needed: pd.DataFrame) -> None:
+def _draw_chart(file: Path, thread: str, needed: Any) -> None:
     from .figures.strip_load import insert_length_chart
 
     if file.suffix not in (".png", ".svg", ".pdf"):
@@ -207,23 +198,22 @@ def _draw_chart(file: Path, thread: str, needed: pd.DataFrame) -> None:
         picture.savefig(file, dpi=200)
 
 
-def _exercises(arguments: argparse.Namespace) -> int:
+def _exercises(arguments: argparse.Namespace) -> int | None:
     if arguments.mark and arguments.keys and arguments.seed is None and not arguments.names:
         return _mark(arguments)
     marks = arguments.mark or arguments.keys or arguments.manual
-    if arguments.out and not marks and (arguments.seed is None or not arguments.names):
-        from .teaching import copies
+    if not arguments.out or marks or (arguments.names and arguments.seed is not None):
+        raise InputError.of("exercises_arguments")
+    from .teaching import copies
 
-        if arguments.names:
-            files = copies.write_class(arguments.names, arguments.out)
-            number = len(files) // 3
-            said = "1 copy and its keys" if number == 1 else f"{number} copies and their keys"
-            print(f"wrote {said} into {arguments.out}")
-            return 0
+    if arguments.names:
+        number = len(copies.write_class(arguments.names, arguments.out)) // 3
+        said = "1 copy and its keys" if number == 1 else f"{number} copies and their keys"
+        print(f"wrote {said} into {arguments.out}")
+    else:
         for file in copies.write(arguments.seed, arguments.out):
             print(f"wrote {file}")
-        return 0
-    raise InputError.of("exercises_arguments")
+    return None
 
 
 def _mark(arguments: argparse.Namespace) -> int:
@@ -247,11 +237,10 @@ def _mark(arguments: argparse.Namespace) -> int:
     return 2 if failed else 0
 
 
-def _page(arguments: argparse.Namespace) -> int:
+def _page(arguments: argparse.Namespace) -> None:
     from .teaching import static
 
     print(f"wrote {static.write(arguments.path)}")
-    return 0
 
 
 def command() -> int:
@@ -286,8 +275,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         with _polite_ends():
             parsed = _parser().parse_args(arguments)
-            run: Callable[[argparse.Namespace], int] = parsed.run
-            return run(parsed)
+            run: Callable[[argparse.Namespace], int | None] = parsed.run
+            return run(parsed) or 0
     except ThreadRepairError as error:
         _say(error)
         return 2 if isinstance(error, (InputError, ValidityError)) else 1

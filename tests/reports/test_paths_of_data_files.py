@@ -23,7 +23,7 @@ from thread_repair.verification.record import Verification
 
 PART = Path(__file__).parents[2] / "reports" / "demo-part" / "submission.yaml"
 #: Tables that are not of a case, or that take long; their rows are records, which know their names.
-OTHERS = {"statements", "credibility", "required-chance"}
+OTHERS = {"statements", "solved-anew", "credibility", "required-chance"}
 #: No option of these joints has one.
 WITHOUT = {"alternatives = option.drill"}
 

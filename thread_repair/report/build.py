@@ -46,7 +46,6 @@ class Subject:
     numbers : gives what results.json holds, while the notebook runs
     more : gives what it holds besides and takes longer to compute, where the notebook left nothing
     contradictions : given what results.json holds, the Markdown and the documents, yields each
-    meanwhile : works out what `contradictions` needs, then
     noun : what people call the document
     """
 
@@ -56,7 +55,6 @@ class Subject:
     numbers: Callable[[], dict[str, Any]] = dict
     more: Callable[[], dict[str, Any]] = dict
     contradictions: Callable[[Mapping[str, Any], str, Documents], Iterable[str]] = lambda *_: ()
-    meanwhile: Callable[[], object] = dict
     noun: str = "report"
 
     @cached_property
@@ -135,11 +133,6 @@ def build_report(
         say(f"[{number}/{_STAGES}] {text}")
 
     numbers: dict[str, Any] = {}
-
-    def meanwhile() -> None:
-        numbers.update(subject.numbers())
-        subject.meanwhile()
-
     document, parameters = subject.document, subject.parameters(notebook)
     try:
         render.check_formats(formats)
@@ -158,7 +151,7 @@ def build_report(
                 parameters,
                 build,
                 progress=lambda text: stage(2, text),
-                meanwhile=meanwhile,
+                meanwhile=lambda: numbers.update(subject.numbers()),
             )
             left = build / run.LEFT
             numbers |= json.loads(left.read_bytes()) if left.exists() else subject.more()

@@ -4,6 +4,7 @@ import datetime
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from .. import case as cases
 from .. import program
@@ -23,15 +24,19 @@ def of_case(case: Case) -> Subject:
     """Return one case as the subject of a document."""
     files, document = _files(case), document_info(case, company(case.folder or Path()))
     whole = study(case)
+
+    def numbers() -> dict[str, Any]:
+        consistency.expected(whole)  # kept for the contradictions
+        return results(whole, with_chances=False)
+
     return Subject(
         # A key that the case leaves out must not keep the demonstration's value.
         handed={**dict.fromkeys(cases.keys(), ""), **case.entered, "case_folder": FILES},
         document=document,
         files=files,
-        numbers=lambda: results(whole, with_chances=False),
+        numbers=numbers,
         more=lambda: chances(whole),
         contradictions=lambda *made: consistency.contradictions(whole, *made),
-        meanwhile=lambda: consistency.expected(whole),
     )
 
 

@@ -11,8 +11,6 @@ words and from empty answers only: no answer, seed or output of the master is ev
     (no tag)             kept; `«name»` in words is replaced by the drawn value
 """
 
-from __future__ import annotations
-
 import contextlib
 import hashlib
 import os
@@ -20,16 +18,16 @@ import re
 from collections.abc import Mapping
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+import nbformat
+from nbformat import NotebookNode
 
 from .. import files, sheets
 from ..errors import InputError, ReportError, looked_up, shown
 from . import texts
 from .draws import draw
 from .exercises import ASKS, DATA, Paper, given_away, master, random_seed, strong
-
-if TYPE_CHECKING:
-    from nbformat import NotebookNode
 
 #: The key stands in a folder of its own, so that nobody hands it out with the copy.
 STUDENT, KEY_NOTEBOOK, KEY = "students/exercises.ipynb", "teacher/key.ipynb", "teacher/key.json"
@@ -109,8 +107,6 @@ def _random(notebook: NotebookNode, *, name: str = "") -> tuple[str, str, str]:
 
 def _made(seed: int, notebook: NotebookNode, *, name: str = "") -> tuple[str, str, str]:
     """Return the student copy, the key as a notebook and the key file of a seed."""
-    import nbformat
-
     paper = draw(seed)
     both = student_copy(notebook, paper, name=name), key_copy(notebook, paper)
     student, key = (nbformat.writes(each) + "\n" for each in both)
@@ -181,9 +177,7 @@ def _copy(
     rubric: bool = False,
 ) -> NotebookNode:  # fmt: skip
     """Build a notebook from scratch, so that nothing but what is written here gets into it."""
-    from nbformat import v4
-
-    form: Any = v4  # its functions carry no types
+    form: Any = nbformat.v4  # its functions carry no types
     # The name is quoted as Python would, so that it is never more than a text.
     quoted = repr(name) if name else '""'
     opening = f'paper = "{number_of(notebook, paper)}"\nname = {quoted}'

@@ -1,14 +1,13 @@
 """Draw the exercises of a seed: joints, loads and a worked calculation with a mistake in units."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cache
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
+from numpy.random import Generator
 
 from .. import threads
 from ..errors import InputError
@@ -19,9 +18,6 @@ from ..units import number
 from . import explorer, texts
 from .exercises import DATA, Paper, given_away, master
 from .explorer import Controls
-
-if TYPE_CHECKING:
-    from numpy.random import Generator
 
 Choice = TypeVar("Choice")
 

@@ -4,22 +4,19 @@ The words are those of the notebook. Where the controls stand there, a few posit
 here, each with all its pictures; the browser does that with radio buttons and a style sheet.
 """
 
-from __future__ import annotations
-
 import ast
 import re
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+from nbformat import NotebookNode
 
 from ..errors import InputError, ReportError
 from ..files import data, new_file, own_text
 from ..report.escape import html
 from . import pictures, widgets
 from .explorer import Controls
-
-if TYPE_CHECKING:
-    from nbformat import NotebookNode
 
 NOTEBOOK = "why_inserts"
 #: Tag of a cell of words that speak of the controls, which a page without scripts has not.

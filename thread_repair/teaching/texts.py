@@ -1,14 +1,9 @@
 """Pages that are the same for every class: what the calculation cannot tell, and safety."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from IPython.display import Markdown
 
 from ..errors import looked_up
 from ..files import own_text
-
-if TYPE_CHECKING:
-    from IPython.display import Markdown
 
 PAGES = {"cannot-tell": "teaching_cannot_tell.md", "safety": "teaching_safety.md"}
 
@@ -26,6 +21,4 @@ def markdown(name: str) -> str:
 
 def page(name: str) -> Markdown:
     """Return a page as a notebook shows it."""
-    from IPython.display import Markdown
-
     return Markdown(markdown(name))

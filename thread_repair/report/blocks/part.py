@@ -1,7 +1,6 @@
 """A part with many holes: the cover, the matrix, what holes share, a page for each joint."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from typing import TypeAlias
 
 from IPython.display import Markdown, display
 
@@ -151,7 +150,7 @@ def verdict(given: StudiedHole | None) -> str:
 
 # ---- what is said once, with the holes that it is for
 
-Row: TypeAlias = tuple[str, ...]
+Row = tuple[str, ...]
 
 
 def _alike(

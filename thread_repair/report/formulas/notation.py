@@ -1,14 +1,12 @@
 """Symbols and equations: in signs, with numbers, as LaTeX."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from types import MappingProxyType
-from typing import Any
+from typing import Any, Self
 
 from ... import files
 from ...units import SYSTEMS, number, printed, signed, unit_of
@@ -94,7 +92,7 @@ class Line:
         """Whether there is a number for every symbol."""
         return not any(math.isnan(self.values.get(id_, math.nan)) for id_ in ids)
 
-    def named(self, label: str = "", /, **more: float) -> Line:
+    def named(self, label: str = "", /, **more: float) -> Self:
         """Return the line with more numbers, and with another label, if one is given."""
         return replace(self, label=label or self.label, values={**self.values, **more})
 

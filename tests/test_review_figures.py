@@ -153,7 +153,7 @@ def test_no_heading_stands_at_the_foot_of_a_column():
         ]
         rows = pd.DataFrame({"group": groups, "original": 1e4, "repaired": 2e4, "needed": 1.5},
                             index=[f"parent {at}" for at in range(7)])  # fmt: skip
-        drawing = all_parents(rows, studied("m8").evaluation)
+        drawing = all_parents(rows, studied("m8"))
         heads = [[t.get_text() for t in axes.texts if t.get_weight() == "bold"]
                  for axes in drawing.axes]  # fmt: skip
         assert tuple(each[0] for each in heads) == told

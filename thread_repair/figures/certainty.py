@@ -11,8 +11,7 @@ from matplotlib.figure import Figure
 from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray
-from ..joint import wall
-from ..joint.records import Joint
+from ..joint import Joint, wall
 from ..strength.collapse.wall_factor import wall_factor
 from ..strength.methods.factored import dilation_factor
 from ..units import number

@@ -12,11 +12,8 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import ArrayLike
 
-from ..alternatives import Alternative
 from ..arrays import FloatArray
 from ..facts import Term
-from ..joint import Evaluation
-from ..joint.records import Effect
 from ..tightening import Preloads
 from ..units import number, signed
 from ..words import term
@@ -84,28 +81,22 @@ def _signed(margin: float) -> str:
 
 
 @style.styled
-def options_side_by_side(
-    options: Sequence[tuple[str, Alternative]],
-    evaluation: Evaluation,
-    *,
-    system: str = "SI",
-    ax: Axes | None = None,
-) -> Axes:
+def options_side_by_side(study: Study, names: Sequence[str], ax: Axes | None = None) -> Axes:
     """Draw the stripping strength of each option beside that of the original and of the screw.
 
     Parameters
     ----------
-    options : each with its name
-    evaluation : of the case
-    system : "SI" or "inch"
+    study : Study
+    names : of its options
     ax : axes to draw in; by default those of a new figure
     """
-    force, kilonewton = style.scale("force", system)
+    force, kilonewton = style.scale("force", study.case.report_units)
+    options, evaluation = study.alternatives, study.evaluation
     axes = style.panel(ax, _FRAME + _NAMED_ROW * len(options))
     style.screw_band(axes, evaluation, force)
     axes.axvline(force(evaluation.original.pull_out), color=style.ORANGE, linestyle="--",
                  linewidth=1.2)  # fmt: skip
-    for place, (name, each) in enumerate(options):
+    for place, (name, each) in enumerate(zip(names, options, strict=True)):
         marker, edge, fill = _MARKS[each.assessment]
         axes.plot(force(each.pull_out), place, marker, color=edge, markerfacecolor=fill,
                   markersize=6.5)  # fmt: skip
@@ -117,7 +108,7 @@ def options_side_by_side(
         f"thread-stripping strength, {kilonewton}; dashed: original thread; grey: screw fails"
     )
     _rows(axes, [""] * len(options),
-          [term(Term("assessment", each.assessment)) for _, each in options])  # fmt: skip
+          [term(Term("assessment", each.assessment)) for each in options])  # fmt: skip
     return axes
 
 
@@ -131,16 +122,17 @@ def _rows(axes: Axes, names: Iterable[str], at_right: Sequence[str]) -> None:
 
 
 @style.styled
-def ratio_waterfall(effects: Sequence[Effect], *, ax: Axes | None = None) -> Axes:
+def ratio_waterfall(study: Study, ax: Axes | None = None) -> Axes:
     """Draw the factors of the ratio repaired over original as steps from 1 to their product.
 
     Equal factors are equally tall: the scale is logarithmic.
 
     Parameters
     ----------
-    effects : each factor, above zero
+    study : Study
     ax : axes to draw in; by default those of a new figure
     """
+    effects = study.evaluation.effects
     ends = np.cumprod([1.0, *(each.ratio for each in effects)])
     last, product = len(effects), float(ends[-1])
     axes = style.panel(ax, 2.9)

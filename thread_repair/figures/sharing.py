@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
+from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray
-from ..strength.sharing.distribution import StateSharing
 from .style import ACROSS, GREY, INK, STATE, note, panel, panels, scale, styled
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ def load_per_thread(study: Study, ax: Sequence[Axes] | None = None) -> Sequence[
     The dotted level is the share of a whole thread where all carry the same.
     """
     states, pitch = study.sharing, study.evaluation.joint.thread.pitch
-    stuck = {state: _per_cent(each.shown) for state, each in states.items()}
+    stuck = {state: _per_cent(each.shown.loads) for state, each in states.items()}
     longest = max(each.engagement for each in states.values()) / pitch
     top = max(float(np.max(loads)) for loads in stuck.values())
     every = panels(ax, len(states), 2.7)
@@ -36,7 +36,7 @@ def load_per_thread(study: Study, ax: Sequence[Axes] | None = None) -> Sequence[
         axes.stairs(loads, edges, fill=True, facecolor=line.colour, alpha=0.25)
         axes.stairs(loads, edges, color=line.colour, linewidth=1.6)
         if each.sliding:
-            slides = _per_cent(each.sliding[each.boundary])
+            slides = _per_cent(each.sliding[each.boundary].loads)
             axes.stairs(slides, edges, color=INK, linewidth=1.1, linestyle="--")
             note(axes, "filled: coil sticks fast\ndashed: coil slides", (0.99, 0.86),
                  frame="axes fraction", ha="right", va="top")  # fmt: skip
@@ -56,9 +56,9 @@ def load_per_thread(study: Study, ax: Sequence[Axes] | None = None) -> Sequence[
     return every
 
 
-def _per_cent(found: StateSharing) -> FloatArray:
-    loads: FloatArray = 100 * np.atleast_1d(np.asarray(found.loads, dtype=np.float64))
-    return loads[loads > 0]
+def _per_cent(loads: ArrayLike) -> FloatArray:
+    found: FloatArray = 100 * np.atleast_1d(np.asarray(loads, dtype=np.float64))
+    return found[found > 0]
 
 
 @styled

@@ -9,7 +9,6 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from ..inserts import LENGTHS
-from ..joint import Evaluation
 from ..units import number
 from .style import ACROSS, GREY, STATE, dots, figure, legend, note, panel, scale, screw_band, styled
 
@@ -139,7 +138,7 @@ def strip_load_by_method(study: Study, ax: Axes | None = None) -> Axes:
 
 
 @styled
-def all_parents(rows: pd.DataFrame, evaluation: Evaluation, *, system: str = "SI") -> Figure:
+def all_parents(rows: pd.DataFrame, study: Study) -> Figure:
     """Draw two columns of parents by group, the strongest of each group first.
 
     Parameters
@@ -147,10 +146,10 @@ def all_parents(rows: pd.DataFrame, evaluation: Evaluation, *, system: str = "SI
     rows : DataFrame, by name, in the order of the groups
         `group`, the strip loads `original` and `repaired`, N, and `needed`: the shortest standard
         insert, in diameters, with which even the strongest screw of its class fails first, or NaN.
-    evaluation : of the case, whose parent stands in bold
-    system : "SI" or "inch"
+    study : of the case, whose parent stands in bold
     """
-    force, kilonewton = scale("force", system)
+    evaluation = study.evaluation
+    force, kilonewton = scale("force", study.case.report_units)
     columns = _columns(rows)
     longest = max(map(len, columns))
     drawing = figure(1.0 + 0.135 * longest)

@@ -18,7 +18,6 @@ from . import consistency, escape, flatten, publish, render, run
 from .document import DocumentInfo
 from .figure import METADATA
 from .paths import finite
-from .publish import Published
 
 RESULTS = "results.json"
 #: Folder beside the running notebook that holds the files of the case.
@@ -98,7 +97,7 @@ def build_report(
     formats: Sequence[str] = ("pdf", "html", "docx"),
     progress: Callable[[str], None] | None = None,
     made_from: Mapping[str, str] = MappingProxyType({}),
-) -> Published:
+) -> publish.Published:
     """Execute a notebook and publish it as documents, all of them or none.
 
     Parameters

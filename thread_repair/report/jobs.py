@@ -14,8 +14,6 @@ from ..case import part_file
 from ..errors import InputError, ReportError, ThreadRepairError
 from . import publish
 from .build import RESULTS, Subject, build_report, file_names, sets_of
-from .document import DocumentInfo
-from .publish import Published
 from .subjects import of_case, of_part, of_program
 
 DEMO = "demo-rig-plate"
@@ -71,7 +69,7 @@ class Job:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Outcome(Published):
+class Outcome(publish.Published):
     """What became of one job: the published files, or the sentences that say why not."""
 
     job: Job
@@ -190,7 +188,7 @@ def _build(job: Job, subject: Subject, progress: Callable[[str], None] | None) -
     made_from = {_FILE: job.source}
     if not job.again and (standing := _standing(job, {publish.CASE: subject.state, **made_from})):
         return standing
-    _not_issued(job, subject.document)
+    _not_issued(job, subject)
     published = build_report(
         subject,
         notebook=job.notebook,
@@ -202,8 +200,9 @@ def _build(job: Job, subject: Subject, progress: Callable[[str], None] | None) -
     return Outcome(job=job, **vars(published))
 
 
-def _not_issued(job: Job, document: DocumentInfo) -> None:
+def _not_issued(job: Job, subject: Subject) -> None:
     """Refuse a second content of an issued revision, by which its readers know what they hold."""
+    document = subject.document
     for name in (RESULTS, f"results{publish.OUTDATED}.json"):
         try:
             said = json.loads((job.out / name).read_bytes())

@@ -9,12 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 from .. import alternatives, inserts, joint, materials, program, tables, threads, words
 from .. import case as cases
-from ..case import Case
 from ..joint.criterion import damaged_diameter
 from ..joint.margins import Margin
-from ..joint.records import StateResult
 from ..study import Study, study
-from ..tables import Reference
 from ..tightening import CAUTION, STATED_TORQUE, Preloads, StatePreload
 from ..units import unit_inside
 from ..workshop import WorkshopSheet
@@ -39,7 +36,7 @@ _NOT_ALWAYS = (
 _COVERS = "one pitch in a thick wall, rigid insert, no factors"
 
 
-def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
+def results(case: cases.Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
     """Return the whole document; keys are added to it over time, never renamed.
 
     Without `with_chances` the keys `reliability` and `pull_tests` are left out, and with them half
@@ -87,7 +84,7 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
     return {**finite(document), **options(whole), **(chances(whole) if with_chances else {})}
 
 
-def entered(case: Case) -> dict[str, str]:
+def entered(case: cases.Case) -> dict[str, str]:
     """Return the keys of a case as they were understood."""
     return {key: words.given(value) for key, value in cases.understood(case).items()}
 
@@ -164,11 +161,11 @@ def _specimens(found: GroupEvidence, of_case: CaseEvidence) -> dict[str, Any]:
     return dict(group)
 
 
-def _documented(reference: Reference) -> dict[str, Any]:
+def _documented(reference: tables.Reference) -> dict[str, Any]:
     return {"reference": reference, "document": tables.source(reference.source)}
 
 
-def _state(whole: Study, state: StateResult) -> dict[str, Any]:
+def _state(whole: Study, state: joint.StateResult) -> dict[str, Any]:
     assessed = whole.holds_insert or state.state == "original"
     return {
         "state": state,

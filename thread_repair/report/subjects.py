@@ -8,7 +8,6 @@ from typing import Any
 
 from .. import case as cases
 from .. import program
-from ..case import Case
 from ..case.part_file import PartFile
 from ..errors import InputError, ReportError
 from ..study import study
@@ -20,7 +19,7 @@ from .results import chances, inputs_sha256, part_results, results
 from .run import read_notebook
 
 
-def of_case(case: Case) -> Subject:
+def of_case(case: cases.Case) -> Subject:
     """Return one case as the subject of a document."""
     files, document = _files(case), document_info(case, company(case.folder or Path()))
     whole = study(case)
@@ -95,7 +94,7 @@ def is_about_program(notebook: Path) -> bool:
         return False
 
 
-def _files(case: Case) -> Mapping[str, Path]:
+def _files(case: cases.Case) -> Mapping[str, Path]:
     """Return the files that a case names, by name."""
     if not case.pull_tests:
         return {}
@@ -105,7 +104,7 @@ def _files(case: Case) -> Mapping[str, Path]:
     return {name: folder / name for name in evidence.files_of(case)}
 
 
-def document_info(case: Case, owner: Company) -> DocumentInfo:
+def document_info(case: cases.Case, owner: Company) -> DocumentInfo:
     """Return the title block of a case, and whose document it is."""
     as_given = (
         "document", "revision", "status", "customer", "item", "serials", "prepared_by",

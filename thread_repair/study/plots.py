@@ -127,9 +127,8 @@ class Plots:
         -------
         Axes
         """
-        study = self._study
-        named = [(option_name(each, **self._in), each) for each in study.alternatives]
-        return options_side_by_side(named, study.evaluation, ax=ax, **self._in)
+        names = [option_name(each, **self._in) for each in self._study.alternatives]
+        return options_side_by_side(self._study, names, ax)
 
     def methods(self, ax: Axes | None = None) -> Axes:
         """Strip load of the parent's thread by every method that has a value in both conditions.
@@ -155,7 +154,7 @@ class Plots:
         -------
         Axes
         """
-        return self._told(ratio_waterfall(self._study.evaluation.effects, ax=ax))
+        return self._told(ratio_waterfall(self._study, ax))
 
     def sharing(self, ax: Sequence[Axes] | None = None) -> Sequence[Axes]:
         """Load of each engaged thread before any of them yields, a panel for each condition.

@@ -11,8 +11,7 @@ from numpy.random import Generator
 
 from .. import threads
 from ..errors import InputError
-from ..joint.evaluate import evaluate, screw_tension_max
-from ..joint.records import Evaluation
+from ..joint import Evaluation, evaluate, screw_tension_max
 from ..strength.methods.factored import BOSS_RATIO_MIN
 from ..units import number
 from . import explorer, texts

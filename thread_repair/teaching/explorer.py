@@ -4,38 +4,33 @@ Nothing is kept between two positions but memories of pure functions, so that th
 always gives the same numbers and the same picture, in a browser or out of it.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from functools import cache, lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from .. import case as cases
 from .. import materials, threads, tightening
 from ..arrays import FloatArray, Floats, read_only
-from ..case import Case
 from ..errors import InputError, ThreadRepairError, ValidityError
 from ..facts import Term
 from ..files import data
+from ..joint import Joint, screw_tension_max, sweep
 from ..joint.bounds import Sizes
-from ..joint.evaluate import screw_tension_max, sweep
 from ..joint.lengths import budget, engaged, required_engagement
-from ..joint.records import Joint
 from ..joint.sharing import not_assessed, share_of
 from ..joint.sizes import sizes, stress_area
 from ..joint.wall import ENGAGEMENT_RANGE
+from ..strength.areas import strip_area_internal
+from ..strength.collapse.bounds import Mechanism, collapse_mechanism
 from ..strength.modes import PULL_OUT_MODES
+from ..strength.sharing.distribution import StateSharing
 from ..strength.strip import STATES
 from ..tightening import screw_shape
 from ..words import sentence, term
-
-if TYPE_CHECKING:
-    from ..strength.collapse.bounds import Mechanism
-    from ..strength.sharing.distribution import StateSharing
 
 #: Label and positions of each control, by its name in `Controls`.
 CONTROLS = data("teaching_controls.toml")
@@ -163,7 +158,7 @@ def parent_shear(name: str) -> float:
     return joint(Controls(parent=name)).parent_shear.value
 
 
-def start(case: Case) -> Controls:
+def start(case: cases.Case) -> Controls:
     """Return the position of the controls that is the joint of a case.
 
     Raises
@@ -324,8 +319,6 @@ def _share(controls: Controls, state: str, length: Any, load: Any) -> StateShari
 @lru_cache(maxsize=64)
 def _mechanism(**boss: float) -> Mechanism:
     """Return how a boss strips, which takes longest: few controls change anything of its form."""
-    from ..strength.collapse.bounds import collapse_mechanism
-
     return collapse_mechanism(**boss, support="face")
 
 
@@ -335,8 +328,6 @@ def collapse(controls: Controls, state: str) -> CollapseField:
     A wide boss is cut off where its outside stands still. Source: limit analysis of the profile,
     see `thread_repair.strength.collapse`; derived.
     """
-    from ..strength.areas import strip_area_internal
-
     here, length = joint(controls), strip(controls).states[state].engaged
     at, pitch = sizes(here, state), here.thread.pitch
     count = max(1, math.floor(length / pitch + 1e-9))

@@ -13,7 +13,6 @@ from ..joint.sizes import sizes
 from ..threads.profile import TAN_30, TRIANGLE_60
 from ..units import number, percent
 from . import explorer
-from .explorer import Controls
 from .svg import COLOUR, DASHES, INK, INSERT, PARENT, QUIET, SCREW, WIDTH, Drawing, Plot, shade
 
 #: Ends of the scales in nominal diameters: depth and radius, the same at every position.
@@ -41,7 +40,7 @@ def _title(plot: Plot, name: str, words: str) -> None:
     plot.picture.heading(plot.box[0], plot.box[1] - 8, name, f"{name}: {words}")
 
 
-def section(controls: Controls) -> tuple[Drawing, str]:
+def section(controls: explorer.Controls) -> tuple[Drawing, str]:
     """Draw both conditions at one scale, the screw pulled to the left.
 
     The screw's core is cut off, a wide boss as well; the set-down of the insert is not drawn. A
@@ -130,7 +129,7 @@ def _wires(plot: Plot, at: StateSizes, pitch: float, engaged: float) -> None:
     plot.text(0, plot.y[0], "◆ insert", dx=64, dy=-4)
 
 
-def collapse(controls: Controls) -> tuple[Drawing, str]:
+def collapse(controls: explorer.Controls) -> tuple[Drawing, str]:
     """Draw the parent just after it has given way, darker where it moves with the screw.
 
     Depth to the right, radius upwards, as in the section; the screw is not drawn.

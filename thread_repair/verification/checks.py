@@ -13,7 +13,6 @@ import pandas as pd
 from .. import tables, units
 from ..errors import DataError, ThreadRepairError
 from ..materials.values import FACTORS
-from ..tables import Reference
 from .quantities import STORED, compute
 
 FOLDER = "printed"
@@ -46,7 +45,7 @@ class Printed:
     within: float
     known_difference: str
     table: str
-    reference: Reference
+    reference: tables.Reference
 
     @property
     def digit(self) -> float:
@@ -200,7 +199,7 @@ class Held:
     high: float
     held: bool
     reason: str
-    reference: Reference
+    reference: tables.Reference
 
     @property
     def outcome(self) -> str:
@@ -226,7 +225,7 @@ def failure(error: Exception) -> str:
 
 
 def hold(
-    topic: str, name: str, reference: Reference, find: Callable[..., Found], *of: object
+    topic: str, name: str, reference: tables.Reference, find: Callable[..., Found], *of: object
 ) -> Held:
     """Make a statement of what `find` gives `of` something; what it cannot compute is not held."""
     nan = float("nan")

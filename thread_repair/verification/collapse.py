@@ -21,7 +21,6 @@ from ..joint.sizes import sizes
 from ..strength.collapse.bounds import Bounds, boss_bounds, cell_bounds
 from ..strength.collapse.profile import Coil
 from ..strength.overlap import bearing_ratio, overlap_factor
-from ..threads import Thread
 from ..threads.profile import TRIANGLE_60
 from .checks import Found, Held, hold
 
@@ -152,7 +151,7 @@ def solve_boss(
     )
 
 
-def diameters(thread: Thread, state: str, position: str) -> dict[str, float]:
+def diameters(thread: threads.Thread, state: str, position: str) -> dict[str, float]:
     """Return sizes of a joint as the verdict takes them; only the thread bears on them."""
     usual = threads.default_classes(thread)
     joint = replace(

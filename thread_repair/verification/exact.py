@@ -25,7 +25,6 @@ from ..strength.collapse.mesh import Block, BoolArray, Mesh, Side, assemble
 from ..strength.collapse.profile import Density, ThreadPair, cell_mesh
 from ..strength.strip import STATES
 from ..tables import cited
-from ..uncertainty.reliability.distributions import Quantity
 from ..uncertainty.reliability.engagement import required_engagement
 from ..uncertainty.reliability.model import JointModel, complete, strip_load
 from ..uncertainty.reliability.sampling import Probability, rare_events, simulate, subset_simulation
@@ -172,7 +171,7 @@ def lognormal_joint(target: float) -> JointModel:
     base = JointModel(joint=cases.joint_of(engagement=LENGTH), quantities=middle)
     strips = float(strip_load(base, "original", complete(base, {}), LENGTH))
     breaks = strips * math.exp(stats.norm.ppf(target) * math.hypot(PARENT, SCREW))
-    scatter: dict[str, Quantity] = {
+    scatter = {
         "parent_shear_strength": stats.lognorm(PARENT, scale=200),
         "screw_tensile_strength": stats.lognorm(SCREW, scale=breaks / stress_area(base.joint)),
     }

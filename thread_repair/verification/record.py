@@ -15,12 +15,9 @@ from .. import tables
 from ..errors import InputError
 from ..facts import Fact, count, fact
 from ..study import study
-from ..tables import UNCONFIRMED
-from ..uncertainty.pull_tests.evidence import Agreement
-from ..uncertainty.pull_tests.records import Group
+from ..uncertainty.pull_tests.evidence import Agreement, GroupEvidence
 from . import checks as printed
 from . import collapse, exact, methods
-from .checks import Held
 
 
 @dataclass(frozen=True)
@@ -47,7 +44,7 @@ class Verification:
         return printed.checks()
 
     @cached_property
-    def statements(self) -> Mapping[str, tuple[Held, ...]]:
+    def statements(self) -> Mapping[str, tuple[printed.Held, ...]]:
         """What the solvers are held against, by topic."""
         return {
             "exact": tuple(exact.exact_solutions()),
@@ -59,7 +56,7 @@ class Verification:
         }
 
     @property
-    def held(self) -> tuple[Held, ...]:
+    def held(self) -> tuple[printed.Held, ...]:
         """The same of all topics."""
         return tuple(each for some in self.statements.values() for each in some)
 
@@ -69,12 +66,12 @@ class Verification:
         return methods.ranges()
 
     @cached_property
-    def own_tests(self) -> tuple[tuple[str, Group, Agreement], ...]:
+    def own_tests(self) -> tuple[tuple[str, GroupEvidence, Agreement], ...]:
         """Title of a case, group and agreement with each method of the user's own pull tests."""
         files = sorted(Path(self.pull_tests).rglob("*.yaml")) if self.pull_tests else ()
         found = (study(cases.load(file)) for file in files)
         return tuple(
-            (each.case.title, group.group, agreement)
+            (each.case.title, group, agreement)
             for each in found
             if each.case.pull_tests
             for group in each.evidence.evidence.groups
@@ -84,7 +81,7 @@ class Verification:
     @cached_property
     def counts(self) -> Mapping[str, Counter[str]]:
         """Outcomes by topic."""
-        held: dict[str, tuple[printed.Check | Held, ...]] = {"printed": self.checks}
+        held: dict[str, tuple[printed.Check | printed.Held, ...]] = {"printed": self.checks}
         held |= self.statements
         return {topic: Counter(each.outcome for each in some) for topic, some in held.items()}
 
@@ -120,7 +117,7 @@ def unconfirmed() -> Mapping[str, Counter[str]]:
     for name in sorted(data_files()):
         if name.endswith(".csv") and name != "credibility.csv":
             for row in tables.rows(name):
-                if row["how_known"] in UNCONFIRMED:
+                if row["how_known"] in tables.UNCONFIRMED:
                     found.setdefault(row["source"], Counter())[name.removesuffix(".csv")] += 1
     return dict(sorted(found.items(), key=lambda item: -item[1].total()))
 

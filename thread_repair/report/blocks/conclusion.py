@@ -9,7 +9,6 @@ from ... import words
 from ...alternatives import summary as options
 from ...case import understood
 from ...facts import Fact, Quantity, Term, Value, count, fact, force, length, number, torque
-from ...joint.margins import Margin
 from ...joint.records import EQUAL
 from ...study import Study
 from ...study.shown import criterion_row, open_heading, option_name
@@ -210,18 +209,15 @@ def modes_table(study: Study) -> ReportTable | Markdown:
     """Tabulate the minimum margin of each failure mode in both conditions."""
     rows = []
     for id_, of_mode in study.least_margins.items():
-        before, after = of_mode.get("original"), of_mode.get("repaired")
-        case = (after or of_mode["original"]).load_case
-        rows.append((id_, _margin(before), _margin(after), case))
+        known = {
+            state: "not assessed" if math.isnan(each.margin) else each.margin
+            for state, each in of_mode.items()
+        }
+        case = (of_mode.get("repaired") or of_mode["original"]).load_case
+        rows.append((id_, known.get("original"), known.get("repaired"), case))
     if not rows:
         return passage(study, fact("adequacy_not_assessed", "caution"))
     return table("modes-least", rows)
-
-
-def _margin(found: Margin | None) -> float | str | None:
-    if found is None:
-        return None
-    return "not assessed" if math.isnan(found.margin) else found.margin
 
 
 def options_table(study: Study) -> ReportTable:

@@ -15,7 +15,6 @@ from ...strength import primary
 from ...strength.strip import STATES
 from ...study import Study
 from ...uncertainty.pull_tests.evidence import GroupEvidence
-from ...uncertainty.pull_tests.tolerance import Bound
 from ...units import plain, side_by_side
 from .. import escape
 from ..figure import Markup, ReportTable
@@ -230,7 +229,13 @@ def _of_limits(groups: tuple[GroupEvidence, ...], system: str) -> tuple[Equation
         label = f"{each.group.state}{apart(each, groups, system)}"
         lines.setdefault("sample", []).append(Line(label=label, values=_of_sample(each)))
         for bound in each.bounds:
-            line = Line(label=f"{label}, {bound.claim}", values=_of_bound(each, bound))
+            found = {
+                **_of_sample(each),
+                **named(bound=bound),
+                "z_p": float(special.ndtri(bound.coverage)),
+                "F_sj": float(np.sort(each.group.load)[max(bound.rank, 1) - 1]),
+            }
+            line = Line(label=f"{label}, {bound.claim}", values=found)
             lines.setdefault(f"limit-{bound.method}", []).append(line)
     lines["tolerance-factor"] = lines.get("limit-normal", [])
     return notation.equations("limits", lines)
@@ -253,13 +258,4 @@ def _of_sample(each: GroupEvidence) -> Values:
         **named(scatter=each.scatter, weibull=weibull),
         "F_g": float(np.exp(logs.mean())),
         "s_l": float(logs.std(ddof=1)),
-    }
-
-
-def _of_bound(each: GroupEvidence, bound: Bound) -> Values:
-    return {
-        **_of_sample(each),
-        **named(bound=bound),
-        "z_p": float(special.ndtri(bound.coverage)),
-        "F_sj": float(np.sort(each.group.load)[max(bound.rank, 1) - 1]),
     }

@@ -15,7 +15,6 @@ from ...case import Case, changes, understood
 from ...facts import fact
 from ...joint import Evaluation
 from ...study import Study
-from ...tables import HOW_KNOWN, Reference
 from ...units import number
 from ..figure import ReportTable
 from .layout import cell, clause, known, passage, place, table, table_or_words, title, units
@@ -100,10 +99,10 @@ def insert_words(study: Study) -> str:
 # ---- the sources that influenced the numbers
 
 #: What a ledger is made of: a study, an evaluation, or references themselves.
-Part = Study | Evaluation | tuple[Reference, ...]
+Part = Study | Evaluation | tuple[tables.Reference, ...]
 
 
-def _references(parts: tuple[Part, ...]) -> tuple[Reference, ...]:
+def _references(parts: tuple[Part, ...]) -> tuple[tables.Reference, ...]:
     return tables.ledger(
         reference
         for part in parts
@@ -130,7 +129,7 @@ def ledger_table(*parts: Part) -> ReportTable:
 def how_known_passage(*parts: Part) -> Markdown:
     """How many values are known how, and which recalled ones remain to be confirmed."""
     ways = [each.how_known for each in _references(parts)]
-    listed = ", ".join(f"{ways.count(how)} {known(how)}" for how in HOW_KNOWN if how in ways)
+    listed = ", ".join(f"{ways.count(how)} {known(how)}" for how in tables.HOW_KNOWN if how in ways)
     unverified = [fact("values_to_confirm", "caution")] if "memory" in ways else []
     return passage(None, fact("values_by_basis", listed=listed), *unverified)
 

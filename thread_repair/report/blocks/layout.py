@@ -24,7 +24,6 @@ from IPython.display import Markdown
 from ... import tables, words
 from ...facts import LEVELS, Fact, Quantity, Range, Term, Value, fact
 from ...study import Study
-from ...tables import Reference
 from ...tightening import Band
 from ...units import decimals_of, number, percent, printed, side_by_side, signed, unit_of
 from .. import escape
@@ -78,13 +77,13 @@ def title(source: str) -> str:
     return f"{document.edition}, {document.title}"
 
 
-def clause(reference: Reference) -> str:
+def clause(reference: tables.Reference) -> str:
     """Return where in the document a value stands; nothing for a place in this program."""
     own = tables.source(reference.source).publisher == "this project"
     return "" if own or reference.clause == "-" else reference.clause
 
 
-def place(reference: Reference) -> str:
+def place(reference: tables.Reference) -> str:
     """Return the document, the clause and how it is known.
 
     Examples

@@ -1,7 +1,7 @@
 """What a design review asks beyond the comparison: how far it is certain, and what else holds."""
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from functools import partial
 
 import attrs
@@ -11,17 +11,15 @@ from IPython.display import Markdown
 from ... import inserts, materials, tables, words
 from ...alternatives import dispositions
 from ...arrays import FloatArray
-from ...case import Case
 from ...facts import Fact, Term, condition, fact, length, number, share, stress
 from ...joint.lengths import RequiredLength
-from ...joint.records import Effect, JointSharing
+from ...joint.records import JointSharing
 from ...joint.sharing import not_assessed, sharing_facts
 from ...joint.wall import certified_wall_factors
 from ...strength.collapse import wall_factor
 from ...strength.sharing.distribution import published_statements
 from ...study import Study
 from ...study.evaluation import sweep
-from ...tables import Reference
 from ...units import number as text_of
 from ...units import percent, show
 from .. import escape
@@ -80,12 +78,8 @@ def spread_passage(study: Study) -> Markdown:
 
 def effects_figure(study: Study) -> ReportFigure:
     """Draw the factors of the pull-out ratio as steps from 1 to the ratio."""
-    told = _steps_in_words(study.evaluation.effects, study.evaluation.pull_out_ratio)
-    return figure("ratio-effects", study.plot.effects(), study, told=told)
-
-
-def _steps_in_words(parts: Sequence[Effect], ratio: float) -> str:
-    """Say what raises the ratio, what lowers it and what leaves it, to the digits in the figure."""
+    parts, ratio = study.evaluation.effects, study.evaluation.pull_out_ratio
+    # what raises the ratio, what lowers it and what leaves it, to the digits in the figure
     told = [f"Steps lead from 1 to the ratio of pull-out strengths, {text_of(ratio)}."]
     held = [f"the {part.name}" for part in parts if text_of(part.ratio) == text_of(1.0)]
     for part in sorted(parts, key=lambda part: part.ratio < 1):
@@ -93,7 +87,7 @@ def _steps_in_words(parts: Sequence[Effect], ratio: float) -> str:
             verb = "raises" if part.ratio > 1 else "lowers"
             told.append(f"The {part.name} {verb} it by the factor {text_of(part.ratio)}.")
     told += [f"It is left as it is by {', '.join(held)}."] if held else []
-    return " ".join(told)
+    return figure("ratio-effects", study.plot.effects(), study, told=" ".join(told))
 
 
 # ---- load sharing, and load against travel
@@ -328,29 +322,28 @@ def all_parents_figure(study: Study, metals: str) -> ReportFigure | Markdown:
 
     from ...figures.strip_load import all_parents
 
-    case, joint = study.case, study.evaluation.joint
+    joint = study.evaluation.joint
     groups = {
         each.id: each.group
         for each in materials.parents()
         if metals == (each.group if each.group.endswith("aluminium") else "others")
     }
     names, order = list(groups), list(dict.fromkeys(groups.values()))
-    loads = {
-        "original": _column(case, names, "original", joint.engagement),
-        "repaired": _column(case, names, "repaired", joint.insert_length),
-    }
+    loads = {}
+    for state, engaged in (("original", joint.engagement), ("repaired", joint.insert_length)):
+        found = sweep(study.case, engagement=engaged, parent=names)
+        loads[state] = found["pull_out_N"][found["state"] == state]
     known = np.isfinite(list(loads.values())).all(axis=0)
-    of_all = {"group": groups.values(), **loads, "needed": _needed(case, names, joint.thread.major)}
+    of_all = {"group": groups.values(), **loads, "needed": _needed(study, names)}
     rows = pd.DataFrame(of_all, index=names)[known]
     if rows.empty:
         return literal(f"No parent among {', '.join(order)} has a strength for this case.")
     rows = rows.sort_values("group", key=lambda each: each.map(order.index), kind="stable")
     missing = [name for name in names if name not in rows.index]
     named = ", ".join(missing) if len(missing) <= _MOST_NAMED else f"{len(missing)} parents"
-    drawn = all_parents(rows, study.evaluation, system=units(study))
     return figure(
         "parents",
-        drawn,
+        all_parents(rows, study),
         label=f"parents-{metals.split()[0]}",
         parents=str(len(rows)),
         names=", ".join(order),
@@ -361,16 +354,12 @@ def all_parents_figure(study: Study, metals: str) -> ReportFigure | Markdown:
     )
 
 
-def _column(case: Case, names: list[str], state: str, length: float) -> FloatArray:
-    found = sweep(case, engagement=length, parent=names)
-    return found["pull_out_N"][found["state"] == state]
-
-
-def _needed(case: Case, names: list[str], major: float) -> FloatArray:
+def _needed(study: Study, names: list[str]) -> FloatArray:
     """Shortest standard insert, in diameters, by parent; NaN where none lets the screw break."""
-    free = attrs.evolve(case, screw_reach=None)
+    free = attrs.evolve(study.case, screw_reach=None)
     lengths = np.array(inserts.LENGTHS)
-    found = sweep(free, engagement=lengths * major, parent=names)
+    engaged = lengths * study.evaluation.joint.thread.major
+    found = sweep(free, engagement=engaged, parent=names)
     repaired = found["state"] == "repaired"
     with np.errstate(invalid="ignore"):
         holds = (
@@ -391,7 +380,7 @@ def disagreements_table(study: Study) -> ReportTable:
     return table("disagreements", rows)
 
 
-def _positions(study: Study) -> Iterator[tuple[str, str, Reference]]:
+def _positions(study: Study) -> Iterator[tuple[str, str, tables.Reference]]:
     for row in tables.rows("disagreements.csv"):
         value = {"value": stress(float(row["stress_MPa"] or "nan"))}
         position = words.filled(row["position"], value, system=units(study))
@@ -402,7 +391,7 @@ def _positions(study: Study) -> Iterator[tuple[str, str, Reference]]:
         yield "Entry of the NO-GO gauge", row["words"], tables.reference(row)
 
 
-def references(study: Study) -> tuple[Reference, ...]:
+def references(study: Study) -> tuple[tables.Reference, ...]:
     """Return the sources of the evaluation and of all that stands beside its verdict.
 
     They are those of the rival methods, of the statements on load sharing, of the dispositions

@@ -262,7 +262,7 @@ def own_tests_table(found: Verification) -> ReportTable | Markdown:
     rows = [
         (
             title,
-            f"{group.size}, {words.term(condition(group.state)).lower()}",
+            f"{group.group.size}, {words.term(condition(group.group.state)).lower()}",
             each.n, "reference method" if each.method == PRIMARY else METHODS[each.method].title,
             each.ratio, (each.low, each.high), each.verdict,
         )

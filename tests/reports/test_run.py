@@ -54,7 +54,7 @@ def test_declared_parameters(tmp_path):
     [
         (None, "has no cell tagged 'parameters'"),
         ("import os", "must be of the form: name = value"),
-        ("a.b = 1", "must assign one plain name"),
+        ("a.b = 1", "with one plain name"),
         ("a = ", "is not Python"),
     ],
 )

@@ -4,8 +4,7 @@ import math
 import textwrap
 from collections.abc import Iterable, Iterator, Mapping
 
-from .. import alternatives as options
-from .. import materials, words
+from .. import alternatives, materials, words
 from ..case import understood
 from ..facts import Fact, Range, Size, Term, Value, fact, force, length, number, torque
 from ..joint.lengths import screw_load
@@ -46,7 +45,7 @@ def _lines(answer: Answered) -> Iterator[tuple[str, Iterable[Fact]]]:
         yield "Before", study.agreed_first
     if not study.holds_insert:
         yield "Hole", study.hole
-        yield "Instead", (options.summary(study.alternatives),)
+        yield "Instead", (alternatives.summary(study.alternatives),)
         return
     insert = fact(
         "asked_insert",
@@ -73,7 +72,7 @@ def _lines(answer: Answered) -> Iterator[tuple[str, Iterable[Fact]]]:
     lacking = (each for each in limits_ if each.id.endswith("_unknown"))
     yield "Torque", (_torque(answer), *lacking)
     if study.conclusion.id == "does_not_support":
-        yield "Instead", (options.summary(study.alternatives),)
+        yield "Instead", (alternatives.summary(study.alternatives),)
     if changes := tuple(_changes(study)):
         yield "Limits", changes
 

@@ -8,7 +8,6 @@ too many rather than too few.
 import math
 import re
 import zipfile
-from importlib import resources
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -16,7 +15,7 @@ from . import escape
 from .document import NO_DATE, DocumentInfo
 
 #: What a document of ours is made of, each part at its place in the archive.
-_PARTS = Path(str(resources.files("thread_repair.report") / "templates" / "docx"))
+_PARTS = Path(__file__).parent / "templates" / "docx"
 _DOCUMENT, _PROPERTIES = "word/document.xml", "docProps/core.xml"
 
 #: Room for text on a page, points: A4 less its margins, as the template of the document has them.

@@ -6,7 +6,6 @@ import math
 import os
 import string
 from collections.abc import Mapping, Sequence
-from importlib import resources
 from operator import itemgetter
 from pathlib import Path
 from typing import Any
@@ -131,7 +130,7 @@ def _relative(path: Path, folder: Path) -> str:
 
 def page_text(outcomes: Sequence[Outcome], folder: Path) -> str:
     """Return the batch as one HTML page that loads nothing."""
-    templates = resources.files("thread_repair.report") / "templates"
+    templates = Path(__file__).parent / "templates"
     results = [result(outcome) for outcome in outcomes]
     page = string.Template((templates / "index.html").read_text("utf-8"))
     return page.substitute(

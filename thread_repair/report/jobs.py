@@ -8,8 +8,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from .. import case as cases
-from .. import errors
+from .. import case, errors
 from ..case import part_file
 from ..errors import InputError, ReportError, ThreadRepairError
 from . import publish
@@ -160,8 +159,8 @@ def _subject(job: Job) -> Subject:
     if job.is_part:
         return of_part(part_file.load(job.case), job.case.parent)
     if job.row is not None:
-        return of_case(cases.read(job.row, folder=cases.folder(job.case)))
-    return of_case(cases.load(job.case))
+        return of_case(case.read(job.row, folder=case.folder(job.case)))
+    return of_case(case.load(job.case))
 
 
 def _without_stale(outcome: Outcome, state: str | None) -> Outcome:

@@ -13,7 +13,6 @@ from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from functools import cache, partial
 from html.parser import HTMLParser
-from importlib import resources
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -33,7 +32,7 @@ FORMATS = {"pdf": "report.pdf", "html": "report.html", "docx": "report.docx"}
 #: tenth of a second.
 PANDOC_TIMEOUT, _ORDINARY = 60, 50_000
 
-_TEMPLATES = resources.files("thread_repair.report").joinpath("templates")
+_TEMPLATES = Path(__file__).parent / "templates"
 
 # Markdown as Jupyter shows it, plus captions, labels and cross references. No raw HTML, TeX or
 # Typst, no metadata and no macros: text in a cell can only ever be text.

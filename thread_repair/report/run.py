@@ -57,14 +57,12 @@ def declared_parameters(notebook: Path) -> tuple[str, ...]:
         raise ReportError(f"the parameters cell of {name} is not Python: {error.msg}") from None
     names: list[str] = []
     for statement in body:
-        place = f"line {statement.lineno} of the parameters cell of {name} must"
-        if not isinstance(statement, (ast.Assign, ast.AnnAssign)):
-            raise ReportError(f"{place} be of the form: name = value")
-        one = isinstance(statement, ast.AnnAssign)
-        for target in [statement.target] if one else statement.targets:  # type: ignore[union-attr]
-            if not isinstance(target, ast.Name):
-                raise ReportError(f"{place} assign one plain name")
-            names.append(target.id)
+        targets = getattr(statement, "targets", [getattr(statement, "target", None)])
+        assigns = isinstance(statement, (ast.Assign, ast.AnnAssign))
+        if not assigns or not all(isinstance(each, ast.Name) for each in targets):
+            place = f"line {statement.lineno} of the parameters cell of {name}"
+            raise ReportError(f"{place} must be of the form: name = value, with one plain name")
+        names += (each.id for each in targets)
     return tuple(dict.fromkeys(names))
 
 

@@ -7,8 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from .. import case as cases
-from .. import sheets
+from .. import case, sheets
 from ..case.part_file import FILE, of_cases
 from ..errors import InputError, InputErrors, message
 from ..files import below
@@ -123,7 +122,7 @@ def _jobs(path: Path, out: Path | None) -> Iterator[Job]:
     own = next((each for each in (path / FILE, path / CASE) if each.exists()), path)
     several = _below(path) if own.is_dir() else []
     for file in several or [own]:
-        beside = cases.folder(file)
+        beside = case.folder(file)
         within = beside.relative_to(path) if several else Path(beside.resolve().name)
         name = str(within) if several else str(path)
         yield Job(case=file, out=beside if out is None else out / within, name=name)

@@ -16,7 +16,6 @@ from ..strength.methods.factored import BOSS_RATIO_MIN
 from ..units import number
 from . import explorer, texts
 from .exercises import DATA, Paper, given_away, master
-from .explorer import Controls
 
 Choice = TypeVar("Choice")
 
@@ -80,8 +79,8 @@ def _fixed() -> str:
 def _joint(rng: Generator) -> Evaluation | None:
     """Draw a joint; None where it needs more than the class has been told."""
     names = ("thread", "parent", "screw", "engagement", "insert_length")
-    position = Controls(boss=math.inf, **{name: _pick(rng, _DRAWN[name]) for name in names})
-    found = evaluate(explorer.joint(position))
+    drawn = {name: _pick(rng, _DRAWN[name]) for name in names}
+    found = evaluate(explorer.joint(explorer.Controls(boss=math.inf, **drawn)))
     for state in found.states.values():
         strip = state.mode("parent_thread_strip")
         if state.pull_out_mode != strip.mode or abs(strip.factor - 1) >= 1e-6:

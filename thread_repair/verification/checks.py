@@ -6,7 +6,7 @@ A printed value is compared in the last digit that is printed.
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from importlib import resources
+from pathlib import Path
 
 import pandas as pd
 
@@ -79,9 +79,9 @@ class Check:
 
 def printed_values() -> Iterator[Printed]:
     """Return every printed value of `data/`, file by file."""
-    folder = resources.files("thread_repair").joinpath(f"data/{FOLDER}")
-    for name in sorted(file.name for file in folder.iterdir() if file.name.endswith(".csv")):
-        yield from (parsed(row, f"{FOLDER}/{name}") for row in tables.rows(f"{FOLDER}/{name}"))
+    for file in sorted((Path(__file__).parents[1] / "data" / FOLDER).glob("*.csv")):
+        name = f"{FOLDER}/{file.name}"
+        yield from (parsed(row, name) for row in tables.rows(name))
     for row in tables.rows(TWO_PIECE_TABLE):
         coverage, confidence = row["claim"].split("/")
         claim = f"coverage=0.{coverage}; confidence=0.{confidence}"

@@ -14,8 +14,7 @@ from typing import Any
 
 import pandas as pd
 
-from .. import case as cases
-from .. import tables, threads
+from .. import case, tables, threads
 from ..joint.bounds import TABLE, Sizes
 from ..joint.sizes import sizes
 from ..strength.collapse.bounds import Bounds, boss_bounds, cell_bounds
@@ -155,7 +154,7 @@ def diameters(thread: threads.Thread, state: str, position: str) -> dict[str, fl
     """Return sizes of a joint as the verdict takes them; only the thread bears on them."""
     usual = threads.default_classes(thread)
     joint = replace(
-        cases.joint_of(), thread=thread, screw_class=usual.screw, hole_class=usual.hole,
+        case.joint_of(), thread=thread, screw_class=usual.screw, hole_class=usual.hole,
         insert_hole_class=usual.hole, tolerance_position=position,
     )  # fmt: skip
     return Sizes.of(thread, sizes(joint, state))._asdict()

@@ -6,18 +6,18 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from importlib import resources
 from pathlib import Path
 from typing import Any
 
-from .. import case as cases
-from .. import tables
+from .. import case, tables
 from ..errors import InputError
 from ..facts import Fact, count, fact
 from ..study import study
 from ..uncertainty.pull_tests.evidence import Agreement, GroupEvidence
 from . import checks as printed
 from . import collapse, exact, methods
+
+_DATA = Path(__file__).parents[1] / "data"
 
 
 @dataclass(frozen=True)
@@ -69,7 +69,7 @@ class Verification:
     def own_tests(self) -> tuple[tuple[str, GroupEvidence, Agreement], ...]:
         """Title of a case, group and agreement with each method of the user's own pull tests."""
         files = sorted(Path(self.pull_tests).rglob("*.yaml")) if self.pull_tests else ()
-        found = (study(cases.load(file)) for file in files)
+        found = (study(case.load(file)) for file in files)
         return tuple(
             (each.case.title, group, agreement)
             for each in found
@@ -114,25 +114,19 @@ def unconfirmed() -> Mapping[str, Counter[str]]:
     The document that would settle most comes first.
     """
     found: dict[str, Counter[str]] = {}
-    for name in sorted(data_files()):
-        if name.endswith(".csv") and name != "credibility.csv":
-            for row in tables.rows(name):
-                if row["how_known"] in tables.UNCONFIRMED:
-                    found.setdefault(row["source"], Counter())[name.removesuffix(".csv")] += 1
+    for file in sorted(_DATA.rglob("*.csv")):
+        name = file.relative_to(_DATA).with_suffix("").as_posix()
+        for row in tables.rows(f"{name}.csv") if name != "credibility" else ():
+            if row["how_known"] in tables.UNCONFIRMED:
+                found.setdefault(row["source"], Counter())[name] += 1
     return dict(sorted(found.items(), key=lambda item: -item[1].total()))
-
-
-def data_files() -> Mapping[str, bytes]:
-    """Return the data files of the package by name."""
-    folder = Path(str(resources.files("thread_repair").joinpath("data")))
-    return {
-        file.relative_to(folder).as_posix(): file.read_bytes()
-        for file in sorted(folder.rglob("*"))
-        if file.is_file()
-    }
 
 
 def data_digest() -> str:
     """Return one SHA-256 over all data files."""
-    names = {name: hashlib.sha256(data).hexdigest() for name, data in data_files().items()}
+    names = {
+        file.relative_to(_DATA).as_posix(): hashlib.sha256(file.read_bytes()).hexdigest()
+        for file in _DATA.rglob("*")
+        if file.is_file()
+    }
     return hashlib.sha256(json.dumps(names, sort_keys=True).encode()).hexdigest()

@@ -8,8 +8,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from .. import case as cases
-from .. import words
+from .. import case, words
 from ..facts import Fact, Term, count
 from ..report.blocks.comparison import alternatives_table, section_figure, strip_load_figure
 from ..report.blocks.conclusion import criteria_table
@@ -43,7 +42,7 @@ class Answer:
 def answer(entries: Mapping[str, str], folder: Path) -> Answer:
     """Study the entries; whatever is wrong with them ends in the answer."""
     try:
-        found = study(cases.read(entries, folder=folder))
+        found = study(case.read(entries, folder=folder))
         found.statements  # noqa: B018  # what cannot be assessed is told now
         if found.case.pull_tests:
             found.evidence  # noqa: B018
@@ -54,7 +53,7 @@ def answer(entries: Mapping[str, str], folder: Path) -> Answer:
 
 def _refused(sentences: tuple[str, ...], entries: Mapping[str, str]) -> Answer:
     faults: dict[str, str] = {}
-    known = cases.keys()
+    known = case.keys()
     missing = tuple(key for key in known if is_needed(key) and not entries.get(key, "").strip())
     for sentence in sentences:
         key, _, said = sentence.partition(": ")

@@ -8,8 +8,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from .. import case as cases
-from .. import files
+from .. import case, files
 from ..case.flat_yaml import flat
 from ..case.reading import check_suffix, of_text, unknown_key
 from ..errors import InputError, InputErrors
@@ -69,8 +68,8 @@ def opened(name: str) -> Stored:
     """
     file = place(name)
     if not os.path.isfile(file):
-        cases.load_text(_meant(name))  # which tells what stands there instead
-    cases.load_text(file)
+        case.load_text(_meant(name))  # which tells what stands there instead
+    case.load_text(file)
     return _stored(file.read_text("utf-8"), file)
 
 
@@ -93,7 +92,7 @@ def uploaded(name: str, content: bytes) -> Stored:
 
 def _stored(text: str, file: Path | None) -> Stored:
     found = flat(text)
-    known = cases.keys()
+    known = case.keys()
     unknown = [f"{key[:60]}: {unknown_key(key)}" for key in found.values if key not in known]
     if found.all_faults or unknown:
         raise InputErrors([*found.all_faults, *unknown])
@@ -112,7 +111,7 @@ def saved(name: str, entries: Mapping[str, str], before: Stored | None) -> Store
     InputError
     """
     file = place(name)
-    text = cases.written(entries)
+    text = case.written(entries)
     with files.writing(file):
         if file.exists():
             if before is None or before.file != file:
@@ -134,7 +133,7 @@ def reports() -> tuple[str, ...]:
     return tuple(
         path.stem
         for path in found
-        if len(set(declared_parameters(path)) & set(cases.keys())) >= _REPORT_KEYS
+        if len(set(declared_parameters(path)) & set(case.keys())) >= _REPORT_KEYS
     )
 
 

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterable, Iterator
 from functools import partial
+from operator import itemgetter
 
 import attrs
 import numpy as np
@@ -17,6 +18,7 @@ from ...joint.records import JointSharing
 from ...joint.sharing import not_assessed, sharing_facts
 from ...joint.wall import certified_wall_factors
 from ...strength.collapse import wall_factor
+from ...strength.methods import METHODS
 from ...strength.sharing.distribution import published_statements
 from ...study import Study
 from ...study.evaluation import sweep
@@ -47,14 +49,18 @@ def _spread(study: Study) -> str:
     """Say between which loads the methods lie that are about wire thread inserts."""
     parts = []
     for name, state in study.evaluation.states.items():
-        known = {each.title: getattr(each, name) for each in study.methods if each.comparable}
-        known["reference method"] = state.mode("parent_thread_strip").capacity
-        least, most = min(known, key=known.__getitem__), max(known, key=known.__getitem__)
+        known = [(state.mode("parent_thread_strip").capacity, "reference method")]
+        known += [
+            (each.capacity, METHODS[id_].title)
+            for id_, each in state.rivals.items()
+            if each.capacity > 0 and METHODS[id_].for_wire_inserts
+        ]
+        known.sort(key=itemgetter(0))
         ends = " to ".join(
-            f"{show(known[title], 'force', system=units(study))} ({title})"
-            for title in (least, most)
+            f"{show(load, 'force', system=units(study))} ({title})"
+            for load, title in (known[0], known[-1])
         )
-        factor = text_of(known[most] / known[least], 2)
+        factor = text_of(known[-1][0] / known[0][0], 2)
         parts.append(f"of the {name} thread from {ends}, a factor of {factor}")
     return f"The published methods give a stripping load {'; '.join(parts)}."
 

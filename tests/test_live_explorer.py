@@ -143,7 +143,7 @@ def test_the_collapse_is_solved_for_the_threads_and_the_boss_that_stand_there(bo
 def test_the_collapse_of_a_boss_is_solved_once_for_all_metals(monkeypatch):
     solved, solve = [], bounds.collapse_mechanism
     monkeypatch.setattr(
-        bounds, "collapse_mechanism", lambda **boss: solved.append(boss) or solve(**boss)
+        explorer, "collapse_mechanism", lambda **boss: solved.append(boss) or solve(**boss)
     )
     first, second = (
         explorer.collapse(

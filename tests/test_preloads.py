@@ -941,6 +941,9 @@ def test_what_the_board_is_asked_is_said_as_it_is():
     """Neither "not met or not assessed", nor a length from a dash to a dash."""
     found = study(demo(parent="AZ91C-T6-sand", boss_diameter="", boss_support="", edge_distance=""))
     asked = conclusion.decisions(found).data.replace("\\", "")
+    # the others do not count a boss, and may all lie above it
+    own = found.evaluation.repaired.mode("parent_thread_strip").capacity
+    assert f"of the repaired parent thread of {own / 1000:.1f} kN" in asked
     assert "(screw before thread) is not met?" in asked
     assert "(edge distance) is not assessed?" in asked
     tight = conclusion.decisions(study(demo(torque="15 N·m"))).data.replace("\\", "")

@@ -249,8 +249,9 @@ def _decisions(study: Study) -> Iterator[Fact]:
     yield from _small_margin(study)
     loads = [each.repaired for each in study.methods if each.comparable]
     if len(loads) > 1 and study.holds_insert:
-        ends = {"lowest": force(min(loads)), "highest": force(max(loads))}
-        yield fact("decide_method", **ends)
+        own = study.evaluation.repaired.mode("parent_thread_strip").capacity
+        ends = {"reference": own, "lowest": min(loads), "highest": max(loads)}
+        yield fact("decide_method", **{name: force(load) for name, load in ends.items()})
 
 
 #: A minimum margin below which the board is asked about it: a tenth of the demand. Our choice.

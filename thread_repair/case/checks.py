@@ -198,7 +198,9 @@ def _near_thread(case: Case, *, name: str) -> Iterator[str]:
     measured, thread = getattr(case, name), _thread(case)
     if measured is not None and not thread.major / 2 <= measured <= 2 * thread.major:
         entered = case.entered[name]
-        yield message("no_diameter_of_thread", name=name, entered=entered, thread=thread)
+        yield message(
+            "no_diameter_of_thread", name=name, entered=entered, thread=thread, measured=measured
+        )
 
 
 def _measured_overlap(case: Case) -> Iterator[str]:

@@ -624,7 +624,23 @@ def test_a_preload_that_no_torque_is_set_for_is_told_as_a_preload(tool, told):
     by_wrench = told == "set_torque"
     assert ("wrench_reading" in ids) == by_wrench
     record = next(workshop.tightening_lines(both))
-    assert by_wrench or (both.repaired.window and "torque_window_range" not in ids)
+    least, most = both.repaired.window_nm
+    middle = float(both.repaired.preload.tightened.coefficient.middle)  # mm: N·m per kN
+    (criterion,) = (
+        each for each in tr.study(demo(**stated)).criteria if each.id == "torque_window"
+    )
+    if not by_wrench:
+        assert {"preload_window_range", "preload_outside"} < {
+            *ids
+        } and "torque_window_range" not in ids
+        window = both.repaired.window
+        assert (window.dimension, criterion.repaired) == ("force", facts.force(9000))
+        assert window.least == pytest.approx(least / middle * 1000)
+        assert window.most == pytest.approx(most / middle * 1000)
+        assert criterion.values["window"] == window and criterion.values["set"].id == "preload"
+        (row,) = (each for each in blocks.table(tr.study(demo(**stated))).rows
+                  if each[0] == "Permissible mean preload")  # fmt: skip
+        assert row[2] == words.limits(window, system="both") == "10.7 to 12.1 kN (2400 to 2732 lbf)"
     assert record.id.startswith("permissible_torque" if by_wrench else "preload")
     assert by_wrench or record.values["preload"] == facts.force(9000)
     open_ = {each.id for each in tr.study(demo(**stated)).open_points}

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from thread_repair import case as cases
 from thread_repair import inserts, materials, tables, words, workshop
 from thread_repair.errors import GeometryError, InputError, UnknownNameError, ValidityError
-from thread_repair.facts import Quantity, Range, Size, Term, torque_decimals
+from thread_repair.facts import Quantity, Range, Size, Term, three_digits
 from thread_repair.report.paths import picked
 from thread_repair.tables import Reference, all_sources
 from thread_repair.threads import thread
@@ -702,7 +702,7 @@ def test_printed_limits_lie_within_the_computed_ones(least, width, decimals):
 
 
 def test_a_torque_keeps_three_digits():
-    assert [torque_decimals(nm) for nm in (0.35, 5.0, 17.0, 250.0)] == [3, 2, 1, 1]
+    assert [three_digits(nm) for nm in (0.35, 5.0, 17.0, 250.0)] == [3, 2, 1, 1]
 
 
 def test_locking_insert_takes_the_closer_class_and_its_torque_limits():

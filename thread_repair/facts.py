@@ -45,8 +45,8 @@ class Range:
     end_of: str = ""
 
 
-def torque_decimals(value: float) -> int:
-    """Return the decimals of N·m that give a torque three digits, and one at least."""
+def three_digits(value: float) -> int:
+    """Return the decimals that give a number of N·m or kN three digits, and one at least."""
     return max(1, 2 - math.floor(math.log10(value))) if value > 0 else 1
 
 

@@ -414,11 +414,17 @@ def to_decimals(value: float, *, decimals: int, dimension: str, system: str = "S
 
 
 def decimals_of(dimension: str, decimals: int, system: str) -> int:
-    """Return the decimals that say about as much in a system as `decimals` of the SI unit."""
-    if system == "SI":
-        return decimals
-    _, over, under, _ = DIMENSIONS[dimension].printed[system]
-    return max(0, decimals + (1 if over < under else -1))
+    """Return the decimals that say about as much in a system as `decimals` of the SI unit.
+
+    Examples
+    --------
+    >>> decimals_of("length", 2, "inch"), decimals_of("force", 1, "inch")
+    (3, 0)
+    """
+    (_, over, under, _), (_, up, down, _) = (
+        DIMENSIONS[dimension].printed[each] for each in (system, "SI")
+    )
+    return max(0, decimals - round(math.log10(over * down / (under * up))))
 
 
 def side_by_side(text: Callable[[str], str], system: str) -> str:

@@ -296,7 +296,7 @@ def test_the_lengths_of_the_two_loads_are_each_of_its_own_condition():
 )
 def test_an_answer_says_why_its_torque_is_not_assessed(line, lacking):
     text = " ".join(answer_lines.text(answer(line)).split())
-    assert ("torque window. At" in text) == bool(lacking)
+    assert ("tightening window. At" in text) == bool(lacking)
     assert lacking in text and ("No source gives" in text) == bool(lacking)
 
 

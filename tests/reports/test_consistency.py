@@ -117,8 +117,8 @@ PLANTED = {
         ("workshop.minor_diameter_max_mm", "insert_hole.minor_max_mm"),
     ),
     "torque against tightening": (
-        lambda n: n["tightening"]["states"]["repaired"].update(window_max_Nm=30.0),
-        ("criteria.torque_window.values.high", "tightening.states.repaired.window_max_Nm"),
+        lambda n: n["tightening"]["states"]["repaired"].update(set_max=30.0),
+        ("criteria.torque_window.values.high", "tightening.states.repaired.set_max"),
     ),
     "plateau of the load-slip curve against modes": (
         lambda n: n["load_slip"]["repaired"].update(plateau_N=1.0),

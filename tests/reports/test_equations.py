@@ -37,6 +37,7 @@ MORE = {
         "preload": "11 kN",
         "insert_friction": "0.12 to 0.18",
     },
+    "a preload by elongation": {"torque": "", "preload": "11 kN", "tightening_tool": "elongation"},
     "a window from below 10 N·m": {"design_load": "5 kN", "tightening_tool": ""},
     "a scatter widened by the friction": {
         "tightening_tool": "by-feel",

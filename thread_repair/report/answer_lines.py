@@ -169,8 +169,8 @@ def _torque(answer: Answered) -> Fact:
         values["torque"] = torque(float(state.preload.tightened.torque_nm))
     if state.window is not None:
         values["window"] = state.window
-        if found.inputs.turned is None:
-            name = "asked_preload_by_tool"
+    if not state.by_torque:
+        name, values["preload"] = "asked_preload_by_tool", state.set_to
     level = "info" if "window" in values else "limit"
     return fact(f"{name}_{state.permissible}", level, **values)
 

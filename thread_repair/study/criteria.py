@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from ..facts import count, length, number, stress, torque
+from ..facts import count, length, number, stress
 from ..joint.criterion import Criterion, edge, margin_criteria, stripping, unconfirmed
 from ..joint.lengths import table_check, undamaged_loads
 from ..joint.margins import Margin
@@ -134,22 +134,27 @@ def _torque(preloads: Preloads | None) -> Iterator[Criterion]:
     """
     if preloads is None:
         return
-    (low, high), window = preloads.repaired.window_nm, preloads.repaired.window
+    original, repaired = preloads.states.values()
+    (low, high), window = repaired.window_nm, repaired.window
     known = math.isfinite(high)
-    before, after = (float(state.preload.tightened.torque_nm) for state in preloads.states.values())
-    least, most = preloads.original.window_nm
+    before, after = (float(each.preload.tightened.torque_nm) for each in (original, repaired))
+    least, most = original.window_nm
     said = {each.id for each in preloads.facts}
     passed_before = None if "thermal_expansion_unknown" in said else True
     passed = None if "prevailing_torque_unknown" in said else passed_before
     yield Criterion(
         id="torque_window",
-        repaired=torque(after),
-        original=torque(before),
+        repaired=repaired.set_to,
+        original=original.set_to,
         # Without a maximum, where the screw's yield strength is not known, the minimum still holds.
         met=_held(after, low, high, passed if known else None),
         met_before=_held(before, least, most, passed_before if known else None),
         asks="required" if window else "empty" if known else "least" if low > 0 else "",
-        values={"low": torque(low), "high": torque(high), **({"window": window} if window else {})},
+        values={
+            **dict(zip(("low", "high"), repaired.limits, strict=True)),
+            "set": repaired.what,
+            **({"window": window} if window else {}),
+        },
     )
 
 

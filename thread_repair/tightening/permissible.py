@@ -8,7 +8,18 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 
-from ..facts import Fact, Range, Term, condition, fact, force, number, torque, torque_decimals
+from ..facts import (
+    Fact,
+    Quantity,
+    Range,
+    Term,
+    condition,
+    fact,
+    force,
+    number,
+    three_digits,
+    torque,
+)
 from ..joint.margins import LoadCase, Margin, PreloadOrigin, least_by, margins
 from ..joint.records import Evaluation
 from ..strength.strip import STATES
@@ -18,9 +29,12 @@ from .records import Loads, Tightening
 from .service import REFERENCES as SERVICE_REFERENCES
 from .service import THERMAL_REFERENCE, FrictionLine, ServicePreload, service_preload
 from .torque_preload import REFERENCES, Band
+from .torque_preload import preload as preload_for
 from .torque_preload import torque as torque_for
 
 FITTING_REFERENCE = cited("permissible-fitting")[0]
+#: N in the unit in which a force is printed.
+PER_KN = 1000.0
 #: Goes with every torque that is printed.
 CAUTION = fact("torque_caution", "caution")
 #: Whether a stated torque has the prevailing torque in it.
@@ -159,6 +173,7 @@ class StatePreload:
         much; one that is not empty has no known maximum, NaN, where the screw's yield strength is
         not known.
     tools : those with which the minimum and the maximum are found
+    by_torque : whether a torque is set; elsewhere its window stands for mean preloads
     same_preload_nm : torque that gives this condition the middle preload of the original, N·m
     margins : of the load cases with preload
     """
@@ -168,17 +183,42 @@ class StatePreload:
     strip_torque_nm: Band
     window_nm: tuple[float, float]
     tools: tuple[PublishedRange, PublishedRange]
+    by_torque: bool
     same_preload_nm: float
     margins: tuple[Margin, ...]
 
     @property
-    def window(self) -> Range | None:
-        """The same as limits; None where there is no such torque, or no maximum is known."""
+    def what(self) -> Term:
+        """What is set."""
+        return Term("set", "torque" if self.by_torque else "preload")
+
+    @property
+    def set_to(self) -> Quantity:
+        """The torque, or the mean preload where a tool sets that without a torque."""
+        return self._set_for(float(self.preload.tightened.torque_nm))
+
+    @property
+    def limits(self) -> tuple[Quantity, Quantity]:
+        """Between what it may be set: the ends of the window."""
         least, most = self.window_nm
-        if not least <= most:
+        return self._set_for(least), self._set_for(most)
+
+    def _set_for(self, torque_nm: float) -> Quantity:
+        if self.by_torque:
+            return torque(torque_nm)
+        middle = self.preload.tightened.coefficient.middle
+        return force(float(preload_for(torque_nm, coefficient=middle)) if torque_nm else 0.0)
+
+    @property
+    def window(self) -> Range | None:
+        """The same where there is such a range, and its maximum is known."""
+        low, high = self.limits
+        if not low.value <= high.value:
             return None
-        decimals = torque_decimals(most)
-        return Range(least=least or None, most=most, dimension="torque", decimals=decimals)
+        decimals = three_digits(high.value if self.by_torque else high.value / PER_KN)
+        return Range(
+            least=low.value or None, most=high.value, dimension=high.dimension, decimals=decimals
+        )
 
     @property
     def permissible(self) -> str:
@@ -215,12 +255,11 @@ class Preloads:
         each = self.repaired
         tightened, (low, high) = each.preload.tightened, each.window_nm
         stated, running = float(tightened.torque_nm), self.inputs.prevailing_nm["repaired"][1]
-        turned, tool = self.inputs.turned is not None, self.inputs.tool.title
+        turned, tool = each.by_torque, self.inputs.tool.title
         if turned:
             yield fact("set_torque", torque=torque(stated), tool=tool)
         else:
-            preload = force(float(tightened.preload.middle))
-            yield fact("set_preload", preload=preload, torque=torque(stated), tool=tool)
+            yield fact("set_preload", preload=each.set_to, torque=torque(stated), tool=tool)
         if running:
             yield STATED_TORQUE
         if running and turned:
@@ -229,12 +268,12 @@ class Preloads:
             yield fact("wrench_reading", prevailing=most, reading=torque(stated + running))
         least, _, highest = (force(float(each)) for each in tightened.preload)
         yield fact("preload_range", low=least, high=highest)
-        if each.window is not None and turned:
-            yield fact("torque_window_range", window=each.window)
-        elif each.window is None:
+        if each.window is not None:
+            yield fact(f"{each.what.id}_window_range", window=each.window)
+        else:
             yield fact(f"torque_window_{'unknown' if math.isnan(high) else 'empty'}")
         if stated < low or stated > high:
-            yield fact("torque_outside", "limit")
+            yield fact(f"{each.what.id}_outside", "limit")
         yield CAUTION
 
 
@@ -288,6 +327,7 @@ def _state(
         strip_torque_nm=coefficient.map(lambda each: torque_for(pull_out, coefficient=each)),
         window_nm=window,
         tools=tools,
+        by_torque=inputs.turned is not None,
         same_preload_nm=float(
             torque_for(first.tightened.preload.middle, coefficient=coefficient.middle)
         ),

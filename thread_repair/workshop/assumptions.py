@@ -7,7 +7,7 @@ nothing made to a tolerance has them, so that the limits are those of the classe
 """
 
 from .. import inserts, tables, threads
-from ..facts import torque_decimals
+from ..facts import three_digits
 from ..joint.criterion import edge_is_boss
 from ..joint.lengths import engaged_length, thread_begin
 from ..joint.records import Joint
@@ -93,7 +93,7 @@ def assumptions(
         ("screw_reach", max(end, reach_least), reach_most, _LENGTH, 2),
         ("screw_major_diameter", at.screw_major, None, _AREA, 3),
         ("screw_pitch_diameter", at.screw_pitch, None, _AREA, 3),
-        ("tightening_torque", torque_nm, torque_nm, _TORQUE, torque_decimals(torque_nm or 0)),
+        ("tightening_torque", torque_nm, torque_nm, _TORQUE, three_digits(torque_nm or 0)),
     )
     return tuple(
         Limit(

@@ -336,9 +336,10 @@ def numbers_table(study: Study) -> ReportTable:
             "strength": f"{strength}; {words.term(mode(state.governing_mode))}",
             "tightened": tightened, "window": tightened and window(tightened),
         })  # fmt: skip
-    without = () if study.preloads else ("Preload in service", "Permissible tightening torque")
+    without = () if study.preloads else ("Preload in service", "Permissible {set}")
+    what = study.preloads.repaired.what if study.preloads else ""
     capacity = head("Joint capacity", "force", system)
-    return table("key-numbers", rows, study, without=without, capacity=capacity)
+    return table("key-numbers", rows, study, without=without, capacity=capacity, set=what)
 
 
 def sheets(found: Submission) -> None:

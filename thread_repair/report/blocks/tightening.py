@@ -36,7 +36,7 @@ def table(study: Study) -> ReportTable | Markdown:
         }
         for name, state in found.states.items()
     ]
-    at: dict[str, Any] = {
+    at: dict[str, Any] = {"set": found.repaired.what} | {
         name: plain(each, dimension="temperature", system=units(study))
         for name, each in zip(("first", "second"), hot, strict=False)
     }
@@ -77,7 +77,7 @@ def line(study: Study) -> Markdown:
         return layout.passage(study, fact("no_torque", "limit"))
     if study.preloads is None:
         return Markdown(words.term(Term("tightening", "from_drawing")))
-    bold = ("set_torque", "set_preload", "torque_outside")
+    bold = ("set_torque", "set_preload", "torque_outside", "preload_outside")
     marks = ((each, "**" * (each.id in bold)) for each in study.preloads.settings)
     return Markdown(" ".join(f"{mark}{said(study, each)}{mark}" for each, mark in marks))
 

@@ -7,7 +7,7 @@ from IPython.display import Markdown
 
 from ... import tables, words
 from ...case.physical import part_thickness
-from ...facts import Range, Term, count, fact, force, length
+from ...facts import Range, Term, count, fact, length
 from ...figures.cut import CutHole
 from ...figures.section import Dimension, hole_section
 from ...study import Study
@@ -128,9 +128,8 @@ def tightening_lines(found: Preloads | None) -> Iterator[RecordLine]:
     if found is None:
         return
     state = found.repaired
-    if found.inputs.turned is None and state.window is not None:
-        preload = force(float(state.preload.tightened.preload.middle))
-        yield RecordLine(id="preload", values={"preload": preload})
+    if not state.by_torque and state.window is not None:
+        yield RecordLine(id="preload", values={"preload": state.set_to})
     else:
         limits = {} if state.window is None else {"window": state.window}
         yield RecordLine(id=f"permissible_torque_{state.permissible}", values=limits)

@@ -208,11 +208,12 @@ def _window(
             found = _line_of(m, frictions).named(**{**_of_margin(m), "T_e": torque, **error})
             of_wrench = not scattered or m.case.origin.line.startswith("wrench")
             kind = "window" if of_wrench else "scatter-window"
-            if low:
-                ends[f"{kind}-minimum"].append(found)
-                continue
-            change = state.preload.known_changes[m.case.origin.temperature]
-            ends[f"{kind}-maximum"].append(found.named(_label(m), dF=change))
+            if not low:
+                change = state.preload.known_changes[m.case.origin.temperature]
+                found = found.named(_label(m), dF=change)
+            ends[f"{kind}-{'minimum' if low else 'maximum'}"].append(found)
+            if not state.by_torque:
+                ends["window-preload"].append(found.named(F_lim=state.limits[not low].value))
     return ends
 
 

@@ -6,7 +6,6 @@ import sys
 import tempfile
 import time
 from argparse import Namespace
-from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, as_completed
 from multiprocessing import get_context
@@ -61,13 +60,13 @@ def _in_processes(jobs: Sequence[Job], workers: int) -> Iterator[Outcome]:
     context: Any = get_context("spawn")
     if kernel.can_fork():
         context = kernel.forking(*kernel.OF_A_BATCH)
-    waiting, running = deque(jobs), dict[Any, tuple[Any, Job]]()
+    waiting, running = [*jobs], dict[Any, tuple[Any, Job]]()
     with tempfile.TemporaryDirectory(prefix="thread-repair-") as private:
         try:
             while waiting or running:
                 while waiting and len(running) < workers:
                     ours, theirs = context.Pipe(duplex=False)
-                    job = waiting.popleft()
+                    job = waiting.pop(0)
                     process = context.Process(target=_send, args=(job, theirs, {**os.environ}))
                     with kernel.starting(Path(private)):
                         process.start()

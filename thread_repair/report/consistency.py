@@ -5,7 +5,6 @@ import math
 import re
 import unicodedata
 import zipfile
-from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import lru_cache
 from itertools import accumulate, chain
@@ -155,11 +154,11 @@ def _margins(margins: list[Mapping[str, Any]], criteria: Mapping[str, Any]) -> I
             ratio = each["capacity_N"] / each["factored_demand_N"] - 1
             place = f"margins.{each['state']}.{each['mode']}.{each['load_case_id']}"
             yield place, each["margin"], "its capacity over its demand, less one", ratio
-    found = defaultdict[tuple[str, str], list[Any]](list)
+    found: dict[tuple[str, str], list[Any]] = {}
     for each in margins:
         certified = each["against"] == "certified minimum"
         id_ = "certified_minimum" if certified else f"margin_{each['mode']}"
-        found[id_, each["state"]].append(each["margin"])
+        found.setdefault((id_, each["state"]), []).append(each["margin"])
     for (id_, state), some in found.items():
         if id_ in criteria and None not in some:
             place = f"criteria.{id_}.{state}"

@@ -5,7 +5,6 @@ keeps the others from their marks.
 """
 
 from collections.abc import Iterable, Mapping
-from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -73,8 +72,8 @@ def mark(places: Iterable[Path], keys: Path, *, manual: Path | None = None) -> l
         raise InputError.of("points_for_no_copy", place=place, paper=paper)
     for row in marked.values():
         twins = (e["file"] for e in marked.values() if e["paper"] == row["paper"] and e is not row)
-        same = [f"the same paper as {twin}" for twin in islice(twins, 1)]
-        row["remarks"] = "; ".join(filter(None, (*same, row["remarks"])))
+        same = next((f"the same paper as {twin}" for twin in twins), "")
+        row["remarks"] = "; ".join(filter(None, (same, row["remarks"])))
     return rows
 
 

@@ -12,7 +12,6 @@ from ..facts import mode
 from ..units import number, percent
 from ..words import term
 from . import explorer, sections
-from .explorer import Controls, State, Strip
 from .svg import COLOUR, DASHES, PAPER, QUIET, Drawing, Plot, round_steps
 
 #: A mode that governs over fewer of the lengths drawn than this has no room for its name.
@@ -25,7 +24,7 @@ _TOP = 60.0
 _ROW = 62
 
 
-def _strip_load(at: Controls) -> tuple[Drawing, str]:
+def _strip_load(at: explorer.Controls) -> tuple[Drawing, str]:
     """Draw pull-out strength against nominal length, its mode, the screw's band, the crossovers."""
     picture, said, found = Drawing(356), list[str](), explorer.strip(at)
     highest = found.scale / 1e3
@@ -61,7 +60,7 @@ def _strip_load(at: Controls) -> tuple[Drawing, str]:
     return picture, f"{' '.join(said)} Ratio {number(found.ratio)}."
 
 
-def _curve(plot: Plot, found: Strip, name: str) -> None:
+def _curve(plot: Plot, found: explorer.Strip, name: str) -> None:
     """Draw a condition's curve, its brittle limit, modes and crossover, and where it stands."""
     state, colour, lengths = found.states[name], COLOUR[name], found.lengths / found.diameter
     (other,) = (each for key, each in found.states.items() if key != name)
@@ -100,7 +99,7 @@ def _curve(plot: Plot, found: Strip, name: str) -> None:
     )
 
 
-def _limit(found: Strip, state: State) -> str:
+def _limit(found: explorer.Strip, state: explorer.State) -> str:
     """Say what a parent that stretches little may do instead, as one part of the same sentence."""
     limit = float(np.interp(state.nominal, found.lengths, state.limit))
     if math.isnan(limit):
@@ -108,7 +107,7 @@ def _limit(found: Strip, state: State) -> str:
     return f"; brittle limit {number(limit / 1e3)} kN" if limit < 0.98 * state.pull_out else ""
 
 
-def _thread_loads(at: Controls) -> tuple[Drawing, str]:
+def _thread_loads(at: explorer.Controls) -> tuple[Drawing, str]:
     """Draw the part of the load on each thread from the joint face, in per cent, while elastic."""
     picture, thread = Drawing(356), explorer.joint(at).thread
     shares, said = list[str](), list[str]()
@@ -156,7 +155,7 @@ def _thread_loads(at: Controls) -> tuple[Drawing, str]:
     )
 
 
-def _strip_torque(at: Controls) -> tuple[Drawing, str]:
+def _strip_torque(at: explorer.Controls) -> tuple[Drawing, str]:
     """Draw, for each class of friction, bars from its minimum to its maximum friction."""
     torques, scale = explorer.strip_torques(at), explorer.torque_scale(at.thread, at.screw)
     tall = _ROW * len(torques)
@@ -186,7 +185,7 @@ def _strip_torque(at: Controls) -> tuple[Drawing, str]:
 
 
 #: Title, short name, and what draws and tells each picture, in the order of the argument.
-PICTURES: Mapping[str, tuple[str, str, Callable[[Controls], tuple[Drawing, str]]]] = {
+PICTURES: Mapping[str, tuple[str, str, Callable[[explorer.Controls], tuple[Drawing, str]]]] = {
     "strip-load": ("Thread-stripping load against length", "stripping load", _strip_load),
     "section": ("Section through the thread", "section", sections.section),
     "thread-loads": ("Load on each thread", "thread loads", _thread_loads),
@@ -196,18 +195,18 @@ PICTURES: Mapping[str, tuple[str, str, Callable[[Controls], tuple[Drawing, str]]
 
 
 @lru_cache(maxsize=128)
-def drawn(name: str, controls: Controls) -> tuple[str, str]:
+def drawn(name: str, controls: explorer.Controls) -> tuple[str, str]:
     """Return a picture at a position, as SVG that says what it shows, and its sentence."""
     title, _, draw = PICTURES[name]
     picture, said = draw(controls)
     return picture.svg(f"{title}. {said}"), said
 
 
-def image(name: str, controls: Controls) -> str:
+def image(name: str, controls: explorer.Controls) -> str:
     """Return a picture at a position, as SVG that says what it shows."""
     return drawn(name, controls)[0]
 
 
-def words(name: str, controls: Controls) -> str:
+def words(name: str, controls: explorer.Controls) -> str:
     """Return the sentence that goes with a picture, for a reader who cannot see it."""
     return drawn(name, controls)[1]

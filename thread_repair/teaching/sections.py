@@ -6,7 +6,6 @@ from itertools import zip_longest
 
 import numpy as np
 
-from ..arrays import FloatArray
 from ..figures.cut import WAVE, turns
 from ..joint.records import StateSizes
 from ..joint.sizes import sizes
@@ -52,7 +51,7 @@ def section(controls: explorer.Controls) -> tuple[Drawing, str]:
     pitch, boss = here.thread.pitch, controls.boss * found.diameter
     for name, plot in _frames(picture, found.diameter):
         state, at = found.states[name], sizes(here, name)
-        shares = loads[name][: 0 if unshared else None] / most
+        shares = (loads[name][: 0 if unshared else None] / most).tolist()
         _parent(plot, at, pitch, state.nominal, boss, shares)
         _screw(plot, at, pitch, state.nominal, 0.5 if name == "repaired" else 0.0)
         if name == "repaired":
@@ -76,7 +75,7 @@ def section(controls: explorer.Controls) -> tuple[Drawing, str]:
 
 
 def _parent(
-    plot: Plot, at: StateSizes, pitch: float, depth: float, boss: float, loads: FloatArray
+    plot: Plot, at: StateSizes, pitch: float, depth: float, boss: float, loads: list[float]
 ) -> None:
     """Body and threads of the parent, a thread the darker the more it carries; the boss's edge."""
     root, top = at.hole_major / 2, plot.y[1]
@@ -94,7 +93,7 @@ def _parent(
     radii = np.array([at.hole_minor / 2, at.hole_pitch / 2, root])
     half = pitch / 4 + (radii - at.hole_pitch / 2) * TAN_30
     outlines = turns(middles, radii, half, ends=(0, depth))
-    for outline, load in zip_longest(outlines, loads.tolist(), fillvalue=0.0):
+    for outline, load in zip_longest(outlines, loads, fillvalue=0.0):
         plot.shape(outline, fill=shade(load), stroke=INK, stroke_width=0.7)
 
 

@@ -4,7 +4,6 @@ import importlib.util
 import os
 import subprocess
 import sys
-from collections.abc import Mapping
 from pathlib import Path
 
 from ..errors import InputError
@@ -38,7 +37,7 @@ def command(*, port: int | None, browser: bool) -> list[str]:
     return [sys.executable, "-m", _START, *own, *options, notebook]
 
 
-def environment(case: Path | None) -> Mapping[str, str]:
+def environment(case: Path | None) -> dict[str, str]:
     """Return what the notebook and the page's frame need to know."""
     paths = filter(None, (str(_FRAME), os.environ.get("JUPYTER_PATH")))
     given = {} if case is None else {storage.OPENED: str(case.absolute())}

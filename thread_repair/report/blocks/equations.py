@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Iterable, Mapping
-from functools import partial
 
 import numpy as np
 from IPython.display import Markdown
@@ -120,7 +119,7 @@ def _symbols_table(
 
 
 def _value(symbol: Symbol, value: float, system: str) -> str:
-    return side_by_side(partial(symbol.text, value), system)
+    return side_by_side(lambda each: symbol.text(value, each), system)
 
 
 def friction_lines(study: Study) -> ReportTable | Markdown:

@@ -1,6 +1,5 @@
 """Torque, preload and margins of both conditions as passages and tables."""
 
-from collections.abc import Iterable
 from typing import Any
 
 from IPython.display import Markdown
@@ -55,8 +54,8 @@ def caution(study: Study, *, mark: str = ">") -> Markdown:
     return Markdown("" if study.preloads is None else f"{mark} {said(study, CAUTION)}")
 
 
-def _facts(study: Study) -> Iterable[Fact]:
-    return study.told(() if study.preloads is None else study.preloads.facts)
+def _facts(study: Study) -> tuple[Fact, ...]:
+    return tuple(study.told(() if study.preloads is None else study.preloads.facts))
 
 
 def notes(study: Study) -> Markdown:

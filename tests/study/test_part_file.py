@@ -216,6 +216,12 @@ def test_a_file_that_cannot_be_read(tmp_path, text, said):
     assert said in str(caught.value)
 
 
+def test_no_case_of_a_folder_renames_its_hole(tmp_path):
+    (tmp_path / "case.yaml").write_text("thread: M8\nname: x\n")
+    with pytest.raises(InputErrors, match=r"^hole H1: name: unknown key"):
+        part_file.from_cases({"H1": tmp_path / "case.yaml"})
+
+
 def test_cases_of_a_folder_must_be_of_one_part(tmp_path):
     for name, item in (("a", "cover"), ("b", "housing")):
         (tmp_path / name).mkdir()

@@ -115,7 +115,9 @@ def from_cases(cases: Mapping[str, Path]) -> PartFile:
         With one sentence for each key in which they differ and may not.
     """
     texts = {name: dict(load_text(file)) for name, file in cases.items()}
-    shared, faults = {}, []
+    shared = {}
+    # the folder names the hole: a key that is none of a case must not rename it
+    faults = [f"hole {x}: {NAME}: {unknown_key(NAME)}" for x, text in texts.items() if NAME in text]
     for key in DOCUMENT:
         usual = str(KEYS[key].default)
         said = {text.get(key, "").strip() or usual: name for name, text in texts.items()}

@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike
 from ..arrays import Floats, finite, number_above_zero, plain, positive
 from ..errors import InputError
 from ..tables import Reference, Row, reference, rows
-from .values import Described, Given, ShearRatio, Value, shear_ratio, stated, supplied, values_of
+from .values import Described, ShearRatio, Value, given, shear_ratio, stated, supplied, values_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,14 +74,14 @@ class Parent(Described):
         """What a report calls the metal: by its own name, or short, by its id."""
         return self.own_name or self.id
 
-    tensile = Given("tensile", "Ultimate tensile strength, MPa.")
-    yield_ = Given("yield", "Yield strength (0.2 % proof strength), MPa.")
-    shear = Given("shear", "Ultimate shear strength where a source gives one; `shear_strength`.")
-    elastic_modulus = Given("elastic_modulus", "Young's modulus, MPa.")
-    poisson = Given("poisson", "Poisson's ratio.")
-    expansion = Given("expansion", "Linear thermal expansion near room temperature, 1/K.")
-    elongation = Given("elongation", "Elongation after fracture, percent.")
-    temperature_limit = Given(
+    tensile = given("tensile", "Ultimate tensile strength, MPa.")
+    yield_ = given("yield", "Yield strength (0.2 % proof strength), MPa.")
+    shear = given("shear", "Ultimate shear strength where a source gives one; `shear_strength`.")
+    elastic_modulus = given("elastic_modulus", "Young's modulus, MPa.")
+    poisson = given("poisson", "Poisson's ratio.")
+    expansion = given("expansion", "Linear thermal expansion near room temperature, 1/K.")
+    elongation = given("elongation", "Elongation after fracture, percent.")
+    temperature_limit = given(
         "temperature_limit", "Above which the trade does not load the metal for long, degC."
     )
 

@@ -9,7 +9,7 @@ from functools import cache
 from ..arrays import number_above_zero
 from ..errors import ValidityError, unknown
 from ..tables import Row, constant, reference, rows, source
-from .values import Described, Given, Value, folded, index, shear_ratio, stated, values_of
+from .values import Described, Value, folded, given, index, shear_ratio, stated, values_of
 
 #: Sizes are nominal: a diameter computed from inches may differ from the bound by rounding only.
 _ROUNDING = 1e-6
@@ -39,11 +39,11 @@ class Screw(Described):
     size_to: float
     note: str
 
-    tensile_min = Given("tensile_min", "Lowest ultimate tensile strength, MPa.")
-    tensile_max = Given("tensile_max", "Highest ultimate tensile strength to reckon with, MPa.")
-    yield_ = Given("yield", "Lowest yield strength, MPa; NaN where not known.")
-    proof = Given("proof", "Stress under proof load, MPa; NaN where not known.")
-    shear_over_tensile = Given(
+    tensile_min = given("tensile_min", "Lowest ultimate tensile strength, MPa.")
+    tensile_max = given("tensile_max", "Highest ultimate tensile strength to reckon with, MPa.")
+    yield_ = given("yield", "Lowest yield strength, MPa; NaN where not known.")
+    proof = given("proof", "Stress under proof load, MPa; NaN where not known.")
+    shear_over_tensile = given(
         "shear_over_tensile", "Ultimate shear strength over tensile strength of the screw's thread."
     )
 

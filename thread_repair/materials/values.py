@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cache
-from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from .. import files
 from ..errors import DataError, looked_up, unknown
@@ -142,21 +142,24 @@ class Described:
         return value.reference
 
 
-class Given(property):
-    """A property whose number stands among the values; NaN where no source gives one."""
+def given(name: str, doc: str) -> float:
+    """Return a property whose number stands among the values; NaN where no source gives one.
 
-    def __init__(self, name: str, doc: str) -> None:
-        def number(material: Described) -> float:
-            value = material.find(name)
-            return math.nan if value is None else value.value
+    Parameters
+    ----------
+    name, doc : str
 
-        super().__init__(number, doc=doc)
+    Returns
+    -------
+    float
+        As a reader of a material sees it.
+    """
 
-    if TYPE_CHECKING:
+    def number(material: Described) -> float:
+        value = material.find(name)
+        return math.nan if value is None else value.value
 
-        def __get__(  # type: ignore[override]
-            self, material: object, kind: type | None = None
-        ) -> float: ...
+    return property(number, doc=doc)  # type: ignore[return-value]
 
 
 def called(name: str) -> str:

@@ -11,9 +11,9 @@ from typing import TypeVar
 from ..arrays import number_above_zero
 from ..errors import InputError, ValidityError, unknown
 from ..tables import Reference, reference, rows
-from .values import Described, Given, folded, index, shear_ratio, stated, supplied, values_of
+from .values import Described, folded, given, index, shear_ratio, stated, supplied, values_of
 
-_GALVANIC_GROUP = Given(
+_GALVANIC_GROUP = given(
     "galvanic_group", "Group of the five-group rule, 1 (magnesium) to 5; NaN where it is silent."
 )
 
@@ -31,8 +31,8 @@ class Wire(Described):
     magnetic_note: str
     corrosion_note: str
 
-    tensile = Given("tensile", "Lowest tensile strength of the wire before coiling, MPa.")
-    temperature_limit = Given(
+    tensile = given("tensile", "Lowest tensile strength of the wire before coiling, MPa.")
+    temperature_limit = given(
         "temperature_limit", "Highest temperature of use of the insert, degC."
     )
     galvanic_group = _GALVANIC_GROUP
@@ -45,7 +45,7 @@ class Finish(Described):
     name: str
     note: str
 
-    temperature_limit = Given(
+    temperature_limit = given(
         "temperature_limit", "Highest temperature of use of the coating, degC; NaN without a limit."
     )
     galvanic_group = _GALVANIC_GROUP

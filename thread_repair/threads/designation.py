@@ -162,10 +162,8 @@ def _inch(match: re.Match[str]) -> Thread:
     found = unified.find(
         size, count, series, numbered=bool(match["number"]), inches=bool(match["inches"])
     )
-    names = re.findall(r"\d[AB]", classes)
-    holes = [name for name in names if name.endswith("B")]
-    screws = [name for name in names if name.endswith("A")]
-    return _classed(found, *(side[-1] if side else "" for side in (holes, screws)))
+    sides = (re.findall(rf"\d{side}", classes) for side in "BA")
+    return _classed(found, *("".join(each[-1:]) for each in sides))
 
 
 def _classed(found: Thread, hole: str, screw: str) -> Thread:

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from ..facts import Fact, Term, condition, fact, number
 from .bounds import bracket
 from .records import Evaluation, Joint, StateResult
 from .sizes import stress_area
@@ -101,6 +102,17 @@ class Margin:
     def margin(self) -> float:
         """Zero passes; negative fails."""
         return self.capacity / self.demand - 1
+
+    def fact(self) -> Fact:
+        """What it is, and of what."""
+        return fact(
+            "negative_margin",
+            "limit",
+            condition=condition(self.state),
+            mode=Term("mode", self.mode),
+            load_case=Term("load_case", self.load_case),
+            margin=number(self.margin),
+        )
 
 
 def margins(evaluation: Evaluation, load_cases: tuple[LoadCase, ...]) -> tuple[Margin, ...]:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from .. import case as cases
-from .. import joint, materials, tables, threads
+from .. import joint, materials, tables, threads, words
 from ..arrays import first_at
 from ..case import Case, gate, physical
 from ..errors import InputError, ValidityError, message, refuse
@@ -40,19 +40,24 @@ def evaluate(case: Case) -> joint.Evaluation:
     ------
     InputErrors
         If the case is to be final and may not be: one sentence for each thing the document lacks,
-        each negative margin that nobody accepts, each statement of its pull tests against it, and
-        each recalled or invented value that influences the verdict, with the document that would
-        confirm it. What pull tests say of a draft, its study tells.
+        each negative margin of the repaired thread that nobody accepts, each statement of its pull
+        tests against it, and each recalled or invented value that influences the verdict, with the
+        document that would confirm it. What pull tests say of a draft, its study tells.
     """
     found = joint.evaluate(cases.joint(cases.checked(case)))
     accepted, told = gate.acceptance(case), list[Fact]()
     if case.status == "final" or accepted is not None:
         # not else: the loads of a tightened joint cost as much as all the rest
-        failing = [each for each in margins(found, cases.load_cases(case)) if not each.margin >= 0]
+        of_repair = (m for m in margins(found, cases.load_cases(case)) if m.state == "repaired")
+        failing = [m for m in of_repair if not m.margin >= 0]
         if case.status == "final":
             faults = [
                 *gate.document_faults(case),
-                *(message("negative_margin_for_final", margin=m) for m in failing if not accepted),
+                *(
+                    message("found_against_final", found=words.sentence(m.fact()))
+                    for m in failing
+                    if not accepted
+                ),
                 *(_not_final(each, found.joint) for each in unconfirmed(found)),
             ]
             refuse(faults)

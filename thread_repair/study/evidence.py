@@ -161,7 +161,7 @@ def held_against_tests(case: Case, evaluation: Evaluation) -> Evaluation:
         return evaluation
     if accepted is None:
         raise InputErrors(
-            message("pull_tests_against_final", found=words.sentence(each)) for each in against
+            message("found_against_final", found=words.sentence(each)) for each in against
         )
     said = accepted.fact("pull_tests_accepted", statements=count(len(against)))
     return replace(evaluation, facts=(*evaluation.facts, said))

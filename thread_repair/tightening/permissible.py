@@ -8,18 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 
-from ..facts import (
-    Fact,
-    Quantity,
-    Range,
-    Term,
-    condition,
-    fact,
-    force,
-    number,
-    three_digits,
-    torque,
-)
+from ..facts import Fact, Quantity, Range, Term, fact, force, three_digits, torque
 from ..joint.margins import LoadCase, Margin, PreloadOrigin, least_by, margins
 from ..joint.records import Evaluation
 from ..strength.strip import STATES
@@ -430,14 +419,6 @@ def _wider(inputs: Tightening, found: Mapping[str, StatePreload]) -> Iterator[Fa
 
 def _findings(found: Mapping[str, StatePreload]) -> Iterator[Fact]:
     """Yield the least margin of each mode that is negative, with its load case."""
-    for state, each in found.items():
+    for each in found.values():
         negative = (m for m in each.margins if m.margin < 0)
-        for m in least_by(negative, "mode", "against").values():
-            yield fact(
-                "negative_margin",
-                "limit",
-                condition=condition(state),
-                mode=Term("mode", m.mode),
-                load_case=Term("load_case", m.load_case),
-                margin=number(m.margin),
-            )
+        yield from (m.fact() for m in least_by(negative, "mode", "against").values())

@@ -17,8 +17,6 @@ from pathlib import Path
 from types import ModuleType
 from typing import TYPE_CHECKING, Any, TypeVar
 
-import thread_repair
-
 from ..errors import ReportError
 
 if TYPE_CHECKING:
@@ -126,7 +124,7 @@ def _allow_files() -> None:
 
 
 def _environment(private: Path) -> dict[str, str]:
-    home = Path(thread_repair.__file__).parents[1]
+    home = Path(__file__).parents[2]
     # A package that is not installed but imported from where it stands; site-packages must not
     # come before the standard library.
     ours = "" if home.name in ("site-packages", "dist-packages") else str(home)

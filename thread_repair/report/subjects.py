@@ -21,8 +21,11 @@ from .run import read_notebook
 
 def of_case(case: cases.Case) -> Subject:
     """Return one case as the subject of a document."""
-    files, document = _files(case), document_info(case, company(case.folder or Path()))
-    whole = study(case)
+    whole, folder, files = study(case), case.folder or Path(), dict[str, Path]()
+    if case.pull_tests:
+        from ..study import evidence  # costs SciPy, which no other case needs here
+
+        files = {name: folder / name for name in evidence.files_of(case)}
 
     def numbers() -> dict[str, Any]:
         consistency.expected(whole)  # kept for the contradictions
@@ -31,7 +34,7 @@ def of_case(case: cases.Case) -> Subject:
     return Subject(
         # A key that the case leaves out must not keep the demonstration's value.
         handed={**dict.fromkeys(cases.keys(), ""), **case.entered, "case_folder": FILES},
-        document=document,
+        document=document_info(case, company(folder)),
         files=files,
         numbers=numbers,
         more=lambda: chances(whole),
@@ -92,16 +95,6 @@ def is_about_program(notebook: Path) -> bool:
         return asked(read_notebook(notebook)).get("about") == "program"
     except ReportError:
         return False
-
-
-def _files(case: cases.Case) -> Mapping[str, Path]:
-    """Return the files that a case names, by name."""
-    if not case.pull_tests:
-        return {}
-    from ..study import evidence  # costs SciPy, which no other case needs here
-
-    folder = case.folder or Path()
-    return {name: folder / name for name in evidence.files_of(case)}
 
 
 def document_info(case: cases.Case, owner: Company) -> DocumentInfo:

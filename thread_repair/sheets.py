@@ -139,12 +139,8 @@ def read(path: Path) -> Sheet:
     Each line must stand for itself: quotation marks that do not close on their line would take
     the following rows into one cell, which no count of rows shows.
     """
-    if path.suffix.casefold() in (".xlsx", ".xlsm"):
-        if not path.is_file():
-            raise InputError(f"no file {str(path)!r}")
-        read_rows, wrong, words, separator = _workbook(path)
-    else:
-        read_rows, wrong, words, separator = _lines(path)
+    is_book = path.suffix.casefold() in (".xlsx", ".xlsm")
+    read_rows, wrong, words, separator = (_workbook if is_book else _lines)(path)
     import pandas as pd  # half a second, and most cases name no table
 
     rows = [(row, texts) for row, texts in read_rows if any(text.strip() for text in texts)]
@@ -298,6 +294,8 @@ def _workbook(path: Path) -> _Read:
     """
     import openpyxl  # on use: most cases are no workbook
 
+    if not path.is_file():
+        raise InputError(f"no file {str(path)!r}")
     try:
         with zipfile.ZipFile(path) as archive:
             if sum(part.file_size for part in archive.infolist()) > _LARGEST:

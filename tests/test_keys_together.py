@@ -88,11 +88,13 @@ def test_the_same_class_twice_is_no_contradiction():
 @pytest.mark.parametrize(
     ("entered", "told"),
     [
-        ({"design_load": "8"}, {"read_as_newtons"}),
+        ({"design_load": "8"}, {"read_without_unit"}),
         ({"design_load": "500"}, set()),
-        ({"design_load": "500", "report_units": "inch"}, {"read_as_newtons"}),
+        ({"design_load": "500", "report_units": "inch"}, {"read_without_unit"}),
         ({"design_load": "500 lbf", "report_units": "both"}, set()),
-        ({"preload": 12.5, "friction": "0.12"}, {"read_as_newtons"}),
+        ({"preload": 12.5, "friction": "0.12"}, {"read_without_unit"}),
+        ({"torque": 17, "friction": "0.12"}, set()),
+        ({"torque": 17, "friction": "0.12", "report_units": "inch"}, {"read_without_unit"}),
         ({"design_load": "8 N"}, set()),
         ({"design_load": 8000}, set()),
         ({"hole_depth": "14 mm"}, {"read_depth_of_through"}),

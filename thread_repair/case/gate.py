@@ -1,100 +1,21 @@
-"""What of a case may be read otherwise than it was meant, and what a final report needs of it."""
+"""What a final report needs of its case, besides numbers."""
 
 import datetime
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from .. import files
 from ..errors import message
-from ..facts import Fact, Quantity, Term, Value, fact, temperature
+from ..facts import Fact, Value, fact
 from . import starter, strengths
-from .schema import KEYS, Case
+from .schema import Case
 
-#: A load without unit below this many newtons is one in kN to some who type it, as any is one in
-#: lbf where inches are asked for. A choice.
-_LEAST_BARE_LOAD = 100.0
 #: Fewest words of a reason that a reader can judge: "accepted" or "see above" is none.
 _REASON_WORDS = 3
 _WORDS = files.data("case_words.toml")
 #: First words of an entry that is still to be made.
 _LATER = frozenset(_WORDS["later"]["words"])
-
-
-def understood(case: Case) -> Mapping[str, Quantity | str]:
-    """Return every key that has a value, as a quantity or as text.
-
-    Examples
-    --------
-    >>> from .reading import read
-    >>> case = read({"thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "0.5 in",
-    ...              "insert_length": "1.5 D"})
-    >>> understood(case)["engagement"]
-    Quantity(value=12.7, dimension='length')
-    """
-    found: dict[str, Quantity | str] = {}
-    for name, field in KEYS.items():
-        value = getattr(case, name)
-        if dimension := value is not None and field.metadata["dimension"]:
-            found[name] = Quantity(value, dimension)
-        elif value is not None and value != "":
-            found[name] = f"{value:.10g}" if isinstance(value, float) else str(value)
-    return found
-
-
-def as_typed(case: Case) -> Iterator[Fact]:
-    """Yield what is told of the entries of a case: no fault, but perhaps not what was meant.
-
-    Parameters
-    ----------
-    case : Case
-
-    Yields
-    ------
-    Fact
-
-    Examples
-    --------
-    >>> from .reading import read
-    >>> case = read({"thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "1 D",
-    ...              "insert_length": "1 D", "temperature": "20", "load_factor": "1.5",
-    ...              "hole_condition": "stripped"})
-    >>> [(each.id, each.values["key"], each.values["needs"]) for each in as_typed(case)]
-    [('without_effect', 'load_factor', 'design_load')]
-    """
-    for key, groups in files.data("key_needs.toml").items():
-        lacking = (group for group in groups if not any(_is_given(case, each) for each in group))
-        if key in case.entered and (group := next(lacking, None)):
-            yield fact("without_effect", "caution", key=key, needs=" or ".join(group))
-    if case.assumed:
-        values = understood(case)
-        taken = tuple(
-            fact("asked_said", name=key.replace("_", " "), value=values[key])
-            for key in case.keys_assumed
-        )
-        yield fact("inputs_assumed", "caution", inputs=taken)
-    if "temperature" not in case.entered:
-        yield fact("no_temperature", temperature=temperature(case.temperature))
-    if not {"hole_condition", "damaged_diameter"} & case.entered.keys():
-        yield fact("no_hole_condition")
-    if case.design_load is not None:
-        tightened = case.torque is not None or case.preload is not None
-        factors = ("load_factor", "yield_factor", *["separation_factor"] * tightened)
-        if missing := tuple(Term("factor", x) for x in factors if x not in case.entered):
-            yield fact("no_factors", factors=missing)
-    of_what = "hole_kind" in case.entered or case.part_thickness is not None
-    if case.hole_depth is not None and not of_what:
-        yield fact("read_depth_of_through", "caution")
-    for key in ("design_load", "preload"):
-        load, entered = getattr(case, key), case.entered.get(key, "").strip()
-        doubtful = case.report_units != "SI" or (load or 0.0) < _LEAST_BARE_LOAD
-        if load is not None and doubtful and entered[-1:].isdigit():
-            yield fact("read_as_newtons", "caution", key=key, entered=entered)
-
-
-def _is_given(case: Case, needed: str) -> bool:
-    key, _, value = needed.partition(": ")
-    return bool(getattr(case, key) == value) if value else key in case.entered
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,6 +17,7 @@ import attrs
 
 from .. import files, threads
 from ..errors import InputError, nearest, refuse
+from ..facts import Quantity
 from ..units import DIMENSIONS, parse, plain, printed, unit_inside
 from .checks import contradictions
 from .schema import KEYS, Case
@@ -152,6 +153,27 @@ def _means(said: str, value: object, field: _Field, diameter: float) -> bool:
         return _read(field, said, diameter) == value
     except InputError:
         return False
+
+
+def understood(case: Case) -> Mapping[str, Quantity | str]:
+    """Return every key that has a value, as a quantity or as text.
+
+    Examples
+    --------
+    >>> from .reading import read
+    >>> case = read({"thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "0.5 in",
+    ...              "insert_length": "1.5 D"})
+    >>> understood(case)["engagement"]
+    Quantity(value=12.7, dimension='length')
+    """
+    found: dict[str, Quantity | str] = {}
+    for name, field in KEYS.items():
+        value = getattr(case, name)
+        if dimension := value is not None and field.metadata["dimension"]:
+            found[name] = Quantity(value, dimension)
+        elif value is not None and value != "":
+            found[name] = f"{value:.10g}" if isinstance(value, float) else str(value)
+    return found
 
 
 @cache

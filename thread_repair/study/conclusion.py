@@ -426,7 +426,7 @@ def _unverified(name: str, used: Iterable[tables.Reference]) -> Iterator[Fact]:
 
 
 #: What may mean something else than it is read as, or changes nothing.
-_READ = ("read_depth_of_through", "read_as_newtons", "without_effect")
+_READ = ("read_depth_of_through", "read_without_unit", "without_effect")
 #: What is assumed where nothing is stated, and might be weaker than that.
 _ASSUMED = (
     "inputs_assumed", "no_temperature", "no_factors", "no_boss_diameter", "no_screw_reach",

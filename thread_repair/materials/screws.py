@@ -97,8 +97,7 @@ def screw(name: str, diameter: float) -> Screw:
 
 def _has_strength(each: Screw, diameter: float) -> bool:
     """Whether its document gives a class a strength at a diameter; a limit it lacks is NaN."""
-    too_thin = diameter < each.size_from - _ROUNDING
-    return not (too_thin or diameter > each.size_to + _ROUNDING)
+    return not (diameter < each.size_from - _ROUNDING or diameter > each.size_to + _ROUNDING)
 
 
 @cache

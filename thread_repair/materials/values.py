@@ -292,12 +292,12 @@ class ShearRatio(NamedTuple):
 
 
 @cache
-def _ratios() -> Mapping[str, tuple[ShearRatio, ...]]:
+def _ratios() -> Mapping[str, list[ShearRatio]]:
     found: dict[str, list[ShearRatio]] = {}
     for family, row, ratio in _known():
         place = reference(row, f"shear over tensile strength, {family}")
         found.setdefault(family, []).append(ShearRatio(family, ratio, place))
-    return {family: tuple(each) for family, each in found.items()}
+    return found
 
 
 def _known() -> Iterator[tuple[str, Row, float]]:
@@ -329,7 +329,7 @@ def shear_ratios(family: str) -> tuple[ShearRatio, ...]:
     UnknownNameError
         Naming the nearest known families.
     """
-    return looked_up("family of metals", family, _ratios())
+    return tuple(looked_up("family of metals", family, _ratios()))
 
 
 def shear_ratio(family: str) -> ShearRatio:

@@ -360,8 +360,7 @@ def agreed_first(study: Study) -> tuple[Fact, ...]:
         found.append(fact("open_fatigue", "caution"))
     warm = case.temperature > tables.constant("room_temperature_max").value
     if warm and case.temperature_exposure == "short":
-        hot = temperature(case.temperature)
-        found.append(fact("open_exposure", "caution", temperature=hot))
+        found.append(fact("open_exposure", "caution", temperature=temperature(case.temperature)))
     return tuple(found)
 
 

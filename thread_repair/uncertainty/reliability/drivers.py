@@ -55,8 +55,7 @@ def drivers(
 
     def outputs(x: FloatArray) -> FloatArray:
         found = loads(model, {v.name: column for v, column in zip(inputs, x, strict=True)})
-        rows = [np.broadcast_to(output(found), x.shape[1:]) for output in OUTPUTS.values()]
-        return np.stack(rows)
+        return np.stack([np.broadcast_to(each(found), x.shape[1:]) for each in OUTPUTS.values()])
 
     nets = [
         stats.sobol_indices(func=outputs, n=n, dists=[v.quantity for v in inputs], rng=child)

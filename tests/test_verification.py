@@ -1,6 +1,7 @@
 """The verification must see a fault: in a constant, in a formula, in a solver, in a certificate."""
 
 import json
+import math
 import os
 import shutil
 import subprocess
@@ -17,6 +18,7 @@ import pytest
 from thread_repair import cli, tables
 from thread_repair.errors import InputError
 from thread_repair.facts import count
+from thread_repair.report.blocks import layout
 from thread_repair.report.blocks import verification as shown
 from thread_repair.strength.collapse import certificate
 from thread_repair.verification import checks, collapse, exact
@@ -306,3 +308,9 @@ def test_the_first_page_claims_nothing_that_failed():
     assert claims not in shown.result(found).data
     assert "planted" in shown.failures(found).data
     assert "FAILED: planted" in str(shown.statements_table(found, "exact").rows)
+
+
+def test_a_bound_has_four_decimals_near_one_and_none_where_there_is_none():
+    column = layout.Column.of("Lower | bound | low")
+    texts = [column.text(each, "SI") for each in (0.98766, 12.34567, -math.inf, math.nan)]
+    assert texts == ["0.9877", "12.346", "–", "–"] and column.side == "right"

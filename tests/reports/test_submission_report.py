@@ -268,3 +268,8 @@ def test_cases_below_a_folder_as_one_part(tmp_path):
     (tmp_path / "plate" / "h2" / "case.yaml").write_text(text)
     again = build(job)
     assert not again.unchanged and len(again.numbers["equal_holes"]) == 2
+
+
+def test_what_refuses_stands_before_what_is_a_condition(found):
+    conditions = ["condition" in row[-1] for row in part.not_met(found).rows]
+    assert conditions == sorted(conditions) and {*conditions} == {False, True}

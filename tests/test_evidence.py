@@ -22,7 +22,7 @@ from thread_repair import files
 from thread_repair.cli import main
 from thread_repair.errors import InputError, InputErrors
 from thread_repair.facts import count, force
-from thread_repair.figures.pull_tests import Pieces, loads_by_state
+from thread_repair.figures.pull_tests import loads_by_state
 from thread_repair.report.results import results
 from thread_repair.report.subjects import of_case
 from thread_repair.strength.strip import STATES
@@ -343,7 +343,7 @@ def test_loads_that_are_all_equal_give_no_interval(folder):
     assert {each.verdict for each in original.agreement} == {"not decided"}
     ids = [each.id for each in found.cautions]
     assert ids.count("loads_alike") == 1 and "not_compared_alike" in ids  # the other set scatters
-    axes = loads_by_state([Pieces(words="original", found=original, predicted=math.nan)])
+    axes = loads_by_state([("original", original, math.nan)])
     seen = {tuple(point) for line in axes.lines for point in line.get_xydata()}
     assert len(seen) == len(original.group.load)  # none behind another
 

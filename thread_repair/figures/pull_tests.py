@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from statistics import NormalDist
 
 import numpy as np
@@ -10,7 +9,6 @@ from matplotlib.axes import Axes
 
 from ..uncertainty.pull_tests.evidence import GroupEvidence
 from ..uncertainty.pull_tests.records import Curve
-from ..uncertainty.pull_tests.tolerance import CLAIMS
 from ..units import number
 from .style import ACROSS, GREY, INK, STATE, dots, note, panel, scale, styled
 
@@ -18,25 +16,8 @@ from .style import ACROSS, GREY, INK, STATE, dots, note, panel, scale, styled
 _PERCENT = (1, 2, 5, 10, 20, 50, 80, 90, 95, 98, 99)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pieces:
-    """Pieces of one state, how they are named, and the load predicted for them, N, or NaN."""
-
-    words: str
-    found: GroupEvidence
-    predicted: float
-
-    @property
-    def mean(self) -> float:
-        """Their mean, N; NaN of too few."""
-        return self.found.scatter.mean if self.found.scatter else math.nan
-
-    @property
-    def bounds(self) -> Mapping[str, float]:
-        """The tolerance bounds that are of use, N, by claim."""
-        bounds = {claim: self.found.governing(claim) for claim in CLAIMS}
-        return {claim: each.useful for claim, each in bounds.items() if each and each.useful > 0}
-
+#: Pieces of one condition by how they are named, and the load predicted for them, N, or NaN.
+Pieces = tuple[str, GroupEvidence, float]
 
 #: Its multiples share out the unit interval without coming together.
 _GOLDEN = (math.sqrt(5) - 1) / 2
@@ -55,9 +36,9 @@ def probability_paper(groups: Sequence[Pieces], *, system: str = "SI") -> Axes:
     quantile = np.vectorize(NormalDist().inv_cdf, otypes=[float])
     ends = low, high = quantile([0.006, 0.994])
     axes = panel(None, 3.5)
-    for group in groups:
-        state, scatter = group.found.group.state, group.found.scatter
-        line, loads = STATE[state], np.sort(force(group.found.group.load))
+    for name, found, _ in groups:
+        state, scatter, bounds = found.group.state, found.scatter, found.useful
+        line, loads = STATE[state], np.sort(force(found.group.load))
         median_ranks = (np.arange(1, loads.size + 1) - 0.3) / (loads.size + 0.4)
         dots(axes, state, loads, quantile(median_ranks), 5, markerfacecolor="white",
              markeredgewidth=1.3, zorder=3)  # fmt: skip
@@ -65,11 +46,11 @@ def probability_paper(groups: Sequence[Pieces], *, system: str = "SI") -> Axes:
             continue
         fitted = force(scatter.mean + scatter.sd * ends)
         axes.plot(fitted, ends, line.dashes, color=line.colour)
-        note(axes, group.words, (fitted[1], high), (0, 3), ha="center", size=8.5,
+        note(axes, name, (fitted[1], high), (0, 3), ha="center", size=8.5,
              colour=line.colour, annotation_clip=False)  # fmt: skip
-        if "99/95" in group.bounds:
+        if "99/95" in bounds:
             # The load that 99 % of all pieces exceed with 95 % confidence, on the 1 % line.
-            x, y = force(group.bounds["99/95"]), quantile(0.01)
+            x, y = force(bounds["99/95"]), quantile(0.01)
             axes.plot(x, y, "D", color=line.colour, markersize=5.5, zorder=4)
             note(axes, f"99/95 limit\n{number(x)} {kilonewton}", (x, y), (-7, 0), ha="right",
                  va="center", colour=line.colour, ground=0.75, zorder=4)  # fmt: skip
@@ -97,9 +78,9 @@ def loads_by_state(groups: Sequence[Pieces], *, system: str = "SI") -> Axes:
     def words(text: str, x: float, y: float, colour: str, va: str = "bottom") -> None:
         note(axes, text, (x, y), ha="center", va=va, colour=colour, linespacing=1.05)
 
-    for row, group in enumerate(reversed(groups)):
-        state, scatter = group.found.group.state, group.found.scatter
-        colour, loads = STATE[state].colour, np.sort(force(group.found.group.load))
+    for row, (_, found, predicted) in enumerate(reversed(groups)):
+        state, scatter = found.group.state, found.scatter
+        colour, loads = STATE[state].colour, np.sort(force(found.group.load))
         # Each stands at a height of its own, far from its neighbours': equal loads are all seen.
         height = row + 0.2 * (np.arange(loads.size) * _GOLDEN % 1 - 0.5)
         dots(axes, state, loads, height, 5, markerfacecolor="white", markeredgewidth=1.2,
@@ -109,15 +90,15 @@ def loads_by_state(groups: Sequence[Pieces], *, system: str = "SI") -> Axes:
             axes.plot([low, high], [row + 0.24] * 2, "-", color=colour, linewidth=2.2)
             axes.plot(mean, row + 0.24, "|", color=colour, markersize=11, markeredgewidth=2)
             words(f"mean {number(mean)}", mean, row + 0.32, colour)
-        if np.isfinite(group.predicted):
-            at = force(group.predicted)
+        if np.isfinite(predicted):
+            at = force(predicted)
             axes.plot([at, at], [row - 0.17, row + 0.17], "-", color=INK, linewidth=1.4)
             words(f"predicted {number(at)}", at, row - 0.19, INK, "top")
-        for claim, bound in group.bounds.items():
+        for claim, bound in found.useful.items():
             at = force(bound)
             axes.plot(at, row, ">", color=colour, markersize=7)
             words(f"{claim}\n{number(at)}", at, row + 0.09, colour)
-    named = [f"{each.words}, {len(each.found.group.load)} specimens" for each in reversed(groups)]
+    named = [f"{name}, {len(found.group.load)} specimens" for name, found, _ in reversed(groups)]
     axes.set_yticks(range(len(groups)), [each.replace(", ", "\n") for each in named])
     axes.grid(axis="y", visible=False)
     axes.margins(x=0.08)

@@ -85,19 +85,23 @@ def curves_table(study: Study) -> ReportTable | Markdown:
 
 
 def _groups(study: Study) -> list[Pieces]:
-    pieces, groups = [], study.evidence.evidence.groups
+    pieces, groups = list[Pieces](), study.evidence.evidence.groups
     for each in groups:
         state = each.group.state
         name = words.term(condition(state)) + apart(each, groups, units(study))
-        pieces.append(Pieces(words=name, found=each, predicted=_predicted(study, state)))
+        pieces.append((name, each, _predicted(study, state)))
     return pieces
 
 
 def loads_figure(study: Study) -> ReportFigure:
     """Every piece of both states with mean, tolerance bounds and prediction."""
     groups, system = _groups(study), units(study)
-    means = ", ".join(f"{p.words} {show(p.mean, 'force', system=system)}" for p in groups)
-    return figure("pieces", loads_by_state(groups, system=system), study, means=means)
+    told = (
+        f"{name} {show(found.scatter.mean if found.scatter else math.nan, 'force', system=system)}"
+        for name, found, _ in groups
+    )
+    drawn = loads_by_state(groups, system=system)
+    return figure("pieces", drawn, study, means=", ".join(told))
 
 
 def probability_figure(study: Study) -> ReportFigure:

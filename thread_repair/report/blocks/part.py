@@ -151,11 +151,10 @@ def verdict(given: StudiedHole | None) -> str:
 # ---- what is said once, with the holes that it is for
 
 Row = tuple[str, ...]
+Rows = Callable[[Study], Iterable[Row]]
 
 
-def _alike(
-    found: Submission, of: Callable[[Study], Iterable[Row]]
-) -> list[tuple[Row, list[StudiedHole]]]:
+def _alike(found: Submission, of: Rows) -> list[tuple[Row, list[StudiedHole]]]:
     """Return what studies give, each once, with the holes that have it, in their own order."""
     having: dict[Row, set[str]] = {}
     for holes in found.joints.values():
@@ -172,9 +171,8 @@ def _which(found: Submission, holes: Sequence[StudiedHole]) -> str:
 
 
 def _table(
-    name: str, found: Submission, of: Callable[[Study], Iterable[Row]], at: int = 0, *,
-    order: Callable[[Row], int] = lambda row: 0,
-) -> ReportTable:  # fmt: skip
+    name: str, found: Submission, of: Rows, at: int = 0, order: Callable[[Row], int] = len
+) -> ReportTable:
     """Tabulate rows that studies give, each once; the column at this place names the holes."""
     rows = sorted(_alike(found, of), key=lambda item: order(item[0]))
     named = [(*row[:at], _which(found, holes), *row[at:]) for row, holes in rows]

@@ -322,6 +322,12 @@ class GroupEvidence:
     cautions: tuple[Fact, ...]
     outlier: Outlier | None
 
+    @property
+    def useful(self) -> Mapping[str, float]:
+        """The tolerance bounds that count and are above zero, N, by claim."""
+        found = {claim: self.governing(claim) for claim in CLAIMS}
+        return {claim: each.useful for claim, each in found.items() if each and each.useful > 0}
+
     def governing(self, claim: str) -> Bound | None:
         """Return the bound that counts: the least by a shape that the pieces do not contradict.
 

@@ -1,8 +1,10 @@
 """Every equation gives the number that it ends with, by the signs that are printed."""
 
+import dataclasses
 import functools
 import math
 import re
+import types
 
 import pytest
 
@@ -296,3 +298,16 @@ def test_a_stress_put_into_an_equation_for_a_stress_has_its_unit():
     (found,) = (e for e in of_loads.tightening(study)["service"] if e.id == "yield-stress")
     _, *rows = found.latex("SI").split(r"\\")
     assert rows and all(row.count(r"\mathrm{MPa}") == 2 for row in rows)
+
+
+def test_no_known_margin_hides_one_that_is_not_known():
+    """The criterion of a mode without a yield strength is not assessed: nor is the least of all."""
+    study = tr.study(cases.load(DEMO))
+    last = study.margins[-1]
+    unknown = dataclasses.replace(last, capacity=math.nan)
+    held = types.SimpleNamespace(margins=(*study.margins, unknown), **{
+        name: getattr(study, name) for name in ("case", "evaluation", "preloads", "holds_insert")
+    })  # fmt: skip
+    (found,) = (e for e in of_loads.margin(held) if e.id == "margin")
+    before = next(e for e in of_loads.margin(study) if e.id == "margin")
+    assert len(found.lines) == len(before.lines) - 1

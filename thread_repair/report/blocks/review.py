@@ -39,7 +39,7 @@ def spread_figure(study: Study) -> ReportFigure:
     notes = {
         "*: outside the range that its authors gave": not all(each.in_range for each in methods),
         f"Grey marks: {', '.join(others)}: not part of the spread": others,
-        f"Without a value here: {', '.join(silent)}": silent,
+        f"Not drawn, without a value for both conditions: {', '.join(silent)}": silent,
     }
     more = "".join(f" {note}." for note, holds in notes.items() if holds)
     return figure("method-spread", study.plot.methods(), study, more=more, told=_spread(study))

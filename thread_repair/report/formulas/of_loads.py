@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import chain
 
 from ... import words
-from ...joint.margins import CERTIFIED, Margin, margins
+from ...joint.margins import CERTIFIED, Margin, least_by, margins
 from ...study import Study
 from ...study.shown import margin_term
 from ...tightening import Preloads, Tightening
@@ -21,12 +21,9 @@ _AGAINST = ("ultimate", CERTIFIED, "yield", "separation")
 
 def margin(study: Study) -> tuple[Equation, ...]:
     """Return the equations of the margins, with the least of each condition and strength."""
-    by_strength: dict[tuple[str, str], list[Margin]] = {}
-    for each in study.margins:
-        by_strength.setdefault((each.state, each.against), []).append(each)
-    if not by_strength:
+    least = [*least_by(study.margins, "state", "against").values()]
+    if not least:
         return ()
-    least = [min(some, key=lambda m: m.margin) for some in by_strength.values()]
     least.sort(key=lambda m: _AGAINST.index(m.against))
     both = lines_of(values(study))
     lines = {

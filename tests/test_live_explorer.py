@@ -103,13 +103,34 @@ def test_the_crossover_is_where_a_report_says_that_the_screw_breaks_first(thread
             assert load == pytest.approx(found.screw_max, rel=0.02)
 
 
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        # 41.9 over 37.6 kN; but a screw of 38.6 kN ends it: 38.6 / 37.6
+        ({}, "1.11, repaired over original: but the screw fails first, and the joint carries at "
+             "most 1.03 times as much."),
+        ({"engagement": 1.0, "insert_length": 1.0}, "1.07, repaired over original: the repaired "
+         "hole is the stronger one."),
+        ({"boss": 1.75}, "0.927, repaired over original: the repaired hole is the weaker one."),
+        ({"tolerance_position": "basic"}, "1.11, repaired over original: the screw fails first in "
+         "both, and the insert gains nothing."),
+        ({"parent": "EN-GJL-250", "insert_length": 3.0}, "0.990, repaired over original: the screw "
+         "fails first in both, and the insert gains nothing."),
+    ],
+    ids=("capped", "wins", "weaker", "both", "iron"),
+)  # fmt: skip
+def test_the_words_say_where_the_insert_does_not_win(changes, says):
+    """They ended with a bare "Ratio 1.96." beside a joint that its screw lets gain 3 %."""
+    assert pictures.words("strip-load", Controls(**changes)).endswith(f" Ratio {says}")
+
+
 def test_a_crossover_beyond_the_lengths_drawn_is_not_said_to_be_none():
     """M12x1.25 of 12.9 in a sand casting: from 42.3 mm, a little more than three diameters."""
     position = Controls(thread="M12x1.25", parent="356.0-T6-sand", screw="12.9", boss=math.inf)
     original = evaluate(explorer.joint(position)).original
     assert 3.0 < original.required_engagement / 12.0 < 3.6
     assert all(math.isnan(each.crossing) for each in explorer.strip(position).states.values())
-    assert "up to 3 D the strongest screw never fails first" in pictures.image(
+    assert "up to 3 D a screw of maximum strength never fails first" in pictures.image(
         "strip-load", position
     )
 
@@ -398,7 +419,7 @@ def test_the_equations_hold_the_numbers_of_the_controls():
         d, length, p, d2, area, c, tau, load = (
             float(v) for v in re.search(
                 r"π · \w+ ([\d.]+) · L ([\d.]+) / ([\d.]+) .*D2 ([\d.]+)\) tan 30°\] = ([\d.]+) mm².*"
-                r"C ([\d.]+) · τ ([\d.]+) · [\d.]+ = ([\d.]+) kN", line).groups()
+                r"C ([\d.]+) · τ ([\d.]+) MPa · [\d.]+ mm² = ([\d.]+) kN", line).groups()
         )  # fmt: skip
         assert area == pytest.approx(
             math.pi * d * length / p * (p / 2 + (d - d2) * math.tan(math.pi / 6)), rel=5e-3

@@ -87,7 +87,7 @@ def test_a_handful_of_positions_each_with_every_picture(page, read):
 @pytest.mark.parametrize("position", [p for _, _, p in static.POSITIONS])
 def test_the_numbers_are_those_of_the_positions(read, position):
     ratio = number(explorer.strip(position).ratio)
-    assert f"Ratio {ratio}." in " ".join(read.words)
+    assert f"Ratio {ratio}, repaired over original: " in " ".join(read.words)
 
 
 def test_what_is_said_of_a_position_is_so():

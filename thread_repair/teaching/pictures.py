@@ -9,6 +9,7 @@ from textwrap import wrap
 import numpy as np
 
 from ..facts import mode
+from ..joint.records import EQUAL
 from ..units import number, percent
 from ..words import term
 from . import explorer, sections
@@ -55,9 +56,25 @@ def _strip_load(at: explorer.Controls) -> tuple[Drawing, str]:
             f"{name.capitalize()}: {event} at {kilonewton} kN{fails}{_limit(found, state)}."
         )
     if all(map(math.isnan, crossed)):
-        plot.text(3.05, 0, "up to 3 D the strongest screw never fails first", dy=-6,
+        plot.text(3.05, 0, "up to 3 D a screw of maximum strength never fails first", dy=-6,
                   anchor="end", backed=True)  # fmt: skip
-    return picture, f"{' '.join(said)} Ratio {number(found.ratio)}."
+    return picture, f"{' '.join(said)} {_gain(found)}"
+
+
+def _gain(found: Strip) -> str:
+    """Say what the insert gains, and plainly where it gains nothing: a screw ends every gain."""
+    original, repaired = (each.pull_out for each in found.states.values())
+    won = "the repaired hole is the stronger one"
+    if min(original, repaired) > found.screw_max:
+        won = "the screw fails first in both, and the insert gains nothing"
+    elif found.ratio < 1 - EQUAL:
+        won = "the repaired hole is the weaker one"
+    elif found.ratio <= 1 + EQUAL:
+        won = "the insert gains nothing"
+    elif repaired > found.screw_max:
+        capped = number(found.screw_max / original)
+        won = f"but the screw fails first, and the joint carries at most {capped} times as much"
+    return f"Ratio {number(found.ratio)}, repaired over original: {won}."
 
 
 def _curve(plot: Plot, found: explorer.Strip, name: str) -> None:
@@ -176,11 +193,12 @@ def _strip_torque(at: explorer.Controls) -> tuple[Drawing, str]:
         plot.text(0, base + 42, words, dx=4, backed=True)
     picture.heading(16, 20, "original", "□ original strips")
     picture.heading(180, 20, "repaired", "■ repaired strips")
-    picture.text(16, 42, "▬ screw yields (thin bar)", colour=QUIET, bold=True)
+    picture.text(16, 42, "▬ screw of minimum strength yields (thin bar)", colour=QUIET, bold=True)
     least = {name: number(min(each[name][0] for each in torques.values())) for name in each}
     return picture, (
         f"At minimum friction the original thread strips at {least['original']} N·m and the "
-        f"repaired one at {least['repaired']} N·m; the screw yields at {least['screw']} N·m."
+        f"repaired one at {least['repaired']} N·m; the screw of minimum strength yields at "
+        f"{least['screw']} N·m."
     )
 
 

@@ -794,6 +794,13 @@ def test_a_decimal_comma_is_read_and_remarked():
     assert thousands.points == 1 and "parting thousands" in thousands.remark
 
 
+def test_a_refused_answer_is_repeated_as_it_was_written():
+    """'17.020,8 N' was told as '17.0200,8 N', which nobody wrote."""
+    for written in ("17.020,8 N", "1.234.567 N"):
+        judged = marks(1, load_original=written)["load_original"]
+        assert judged.points == 0 and judged.remark.startswith(f"'{written}' is not a force")
+
+
 def test_what_follows_from_a_wrong_value_with_a_thousands_comma_is_right():
     """The comma was read as a decimal one there, and the slip cost what follows as well."""
     key = paper(1).key

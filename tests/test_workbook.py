@@ -10,7 +10,7 @@ from thread_repair import case, study, words
 from thread_repair.case.starter import EXAMPLE
 from thread_repair.cli import main
 from thread_repair.errors import InputError, InputErrors
-from thread_repair.report.jobs import CLONE
+from thread_repair.report.jobs import CLONE, Outcome
 from thread_repair.workbook import answers, desk, form, screen, storage
 
 DEMO = CLONE / "reports" / "demo-rig-plate"
@@ -230,11 +230,66 @@ def test_a_file_that_says_the_same_keeps_its_comments(book, tmp_path):
     fill(book, {"screw": "10.9"})
     assert "Changed since" in book.message.value
     assert "tr-outdated" not in book.links._dom_classes  # nothing was built
-    book.links.value = "<ul></ul>"
+    book.links.value, book.reported = "<ul></ul>", book.stored.entries
     fill(book, {"screw": "12.9"})
     assert "tr-outdated" in book.links._dom_classes
     fill(book, {"screw": M10["screw"]})
     assert book.message.value == "" and "tr-outdated" not in book.links._dom_classes
+
+
+def test_a_report_of_an_earlier_state_stays_outdated_when_the_form_is_saved(
+    book, tmp_path, monkeypatch
+):
+    """Saving made the links of the report of 14 mm look as if they were of 12 mm."""
+    _reports_without_building(monkeypatch)
+    book.file.value = "mine.yaml"
+    fill(book, M10 | {"boss_diameter": "24 mm"})
+    asyncio.run(book._build("letter"))
+    assert "as built" in book.message.value and "tr-outdated" not in book.links._dom_classes
+    fill(book, {"boss_diameter": "20 mm"})
+    assert book._try(book._save)
+    assert "tr-outdated" in book.links._dom_classes
+    asyncio.run(book._build("letter"))
+    assert "tr-outdated" not in book.links._dom_classes
+
+
+def test_a_report_that_ends_beside_another_case_gives_no_conclusion_of_it(
+    book, tmp_path, monkeypatch
+):
+    """ "Built." and the conclusion of the case before stood above that of the one opened since."""
+    (tmp_path / "other.yaml").write_text("thread: M6\n")
+
+    def meanwhile():
+        book.file.value = "other.yaml"
+        assert book._try(book._open)
+
+    _reports_without_building(monkeypatch, meanwhile)
+    book.file.value = "mine.yaml"
+    fill(book, M10)
+    asyncio.run(book._build("letter"))
+    assert "as built" not in book.message.value
+    assert f"Of {tmp_path / 'mine.yaml'} as it was saved then" in book.message.value
+    assert "tr-outdated" in book.links._dom_classes
+
+
+def _reports_without_building(monkeypatch, meanwhile=lambda: None):
+    def built(*_):
+        meanwhile()
+        return Outcome(job=None, files={}, numbers={"conclusion": {"text": "as built"}})
+
+    monkeypatch.setattr(storage, "built", built)
+
+
+def test_entries_that_stand_in_no_file_are_not_lost_by_opening_another_case(book, tmp_path):
+    (tmp_path / "other.yaml").write_text("thread: M6\n")
+    fill(book, M10)
+    book.file.value = "other.yaml"
+    assert not book._try(book._open)
+    assert book.entries == M10 and "not saved and would be lost" in book.message.value
+    assert book._try(book._open) and book.entries == {"thread": "M6"}
+    fill(book, {"thread": "M8"})
+    assert not book._try(book._open) and book.entries == {"thread": "M8"}
+    assert book._try(book._open) and book._try(book._open) and book.entries == {"thread": "M6"}
 
 
 def test_no_report_of_a_case_that_could_not_be_saved(book, tmp_path):

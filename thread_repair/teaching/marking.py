@@ -268,7 +268,7 @@ def _value(ask: Ask, text: str) -> float:
     except ValueError:
         if ask.dimension != "number":
             # So that "9.942 N" is read as it stands: here nobody parts thousands with a point.
-            text = re.sub(r"^([+-]?\d{1,3}\.\d{3})(?!\d)", r"\g<1>0", text)
+            text = re.sub(r"^([+-]?\d{1,3}\.\d{3})(?![\d,.])", r"\g<1>0", text)
             return parse(text, ask.dimension)
         raise InputError(f"a number without a unit is asked for, not {shown(text)}") from None
     if ask.dimension != "number":

@@ -188,7 +188,8 @@ def equations(at: Controls) -> str:
             f"{span(part, f'L {number(each.engaged)}')} / {p:.4g} · [{p:.4g}/2 + ({size.crest:.3f} "
             f"− {span('parent', f'D<sub>2</sub> {size.hole_pitch:.3f}')}) tan 30°] = "
             f"{number(area)} mm²; F = C {number(load / (tau * area))} · "
-            f"{span('parent', f'τ {number(tau)} MPa')} · {number(area)} mm² = {number(load / 1e3)} kN</p>"
+            f"{span('parent', f'τ {number(tau)} MPa')} · {number(area)} mm² = "
+            f"{number(load / 1e3)} kN</p>"
         )
     return lines
 

@@ -2,7 +2,7 @@
 
 import asyncio
 import os
-from collections.abc import Callable, Coroutine
+from collections.abc import Callable, Coroutine, Mapping
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -10,7 +10,7 @@ from typing import Any
 import ipywidgets
 
 from .. import case as cases
-from ..errors import ThreadRepairError
+from ..errors import InputError, ThreadRepairError
 from ..files import own_text
 from ..report.escape import html
 from ..report.jobs import Outcome
@@ -41,6 +41,9 @@ class Workbook:
         self.fields = {key: field(key) for keys in groups.values() for key in keys}
         self.stored: storage.Stored | None = None
         self.last: Study | None = None
+        #: The entries that the report was made from whose files are shown.
+        self.reported: Mapping[str, str] = {}
+        self._refused: tuple[storage.Stored, Mapping[str, str]] | None = None
         self.found = Answer()
         self._drawing: asyncio.Task[None] | None = None
         self._quiet = False
@@ -83,7 +86,9 @@ class Workbook:
         upload = ipywidgets.FileUpload(
             accept=".yaml,.yml", description="Upload", layout={"width": "auto"}
         )
-        upload.observe(lambda _: self._try(partial(self._upload, upload)), names="value")
+        upload.observe(
+            lambda sent: sent.new and self._try(partial(self._upload, upload)), names="value"
+        )
         opens = _button("Open", lambda: self._try(self._open))
         saves = _button("Save", lambda: _later(self._save_later()))
         bar = _box("tr-bar", self.file, opens, upload, saves, self.notebook, self.build, self.sheet,
@@ -153,7 +158,7 @@ class Workbook:
     def _mark_outdated(self) -> None:
         """Mark what belongs to the entries of before; nothing that is empty."""
         parts = dict.fromkeys(self.charts.values(), self.found.study is None)
-        parts[self.links] = self._is_changed
+        parts[self.links] = self.reported != self.entries
         for part, old in parts.items():
             (part.add_class if old and part.value else part.remove_class)("tr-outdated")
 
@@ -204,15 +209,23 @@ class Workbook:
         lost = " Its comments will not be kept when it is saved." if stored.has_comments else ""
         return f"Opened {said}{lost}"
 
+    def _not_to_be_lost(self, stored: storage.Stored) -> None:
+        """Refuse once to put a case in the place of entries that stand in no file."""
+        unsaved = self._is_changed if self.stored else bool(self.entries)
+        if unsaved and self._refused != (stored, self.entries):
+            self._refused = stored, self.entries
+            raise InputError.of("form_not_saved")
+
     def _open(self) -> str:
         stored = storage.opened(self.file.value)
+        self._not_to_be_lost(stored)
         return self._fill(stored, f"{stored.file}.")
 
     def _upload(self, upload: Any) -> str:
-        if not upload.value:
-            return ""
         (sent,) = upload.value
+        upload.value = ()  # so that the same file, sent once more, is told
         stored = storage.uploaded(sent.name, bytes(sent.content))
+        self._not_to_be_lost(stored)
         return self._fill(stored, f"{sent.name}. To save it, name a case file.")
 
     def _save(self) -> str:
@@ -242,8 +255,9 @@ class Workbook:
             return
         if not self._try(self._save):
             return
-        assert self.stored is not None and self.stored.file is not None
-        loop = asyncio.get_running_loop()
+        made_from, loop = self.stored, asyncio.get_running_loop()
+        assert made_from is not None and made_from.file is not None
+        build = partial(storage.built, made_from.file, notebook)
 
         def progress(line: str) -> None:
             if line:
@@ -251,24 +265,27 @@ class Workbook:
 
         self.build.disabled = self.sheet.disabled = True
         try:
-            self._built(
-                await asyncio.to_thread(storage.built, self.stored.file, notebook, progress)
-            )
+            self._built(await asyncio.to_thread(build, progress), made_from)
         except ThreadRepairError as error:
             self._say(str(error), wrong=True)
         finally:
             self.build.disabled = self.sheet.disabled = False
 
-    def _built(self, outcome: Outcome) -> None:
+    def _built(self, outcome: Outcome, made_from: storage.Stored) -> None:
         if outcome.faults:
             self._say("\n".join(outcome.faults), wrong=True)
             return
-        made_from = "Made from an earlier state of the case, now"
+        self.reported, earlier = made_from.entries, "Made from an earlier state of the case, now"
+        concluded = outcome.numbers["conclusion"]["text"]
+        if self.reported != self.entries:
+            concluded = (
+                f"Of {made_from.file} as it was saved then, not of what stands in the form now."
+            )
         self._say("\n".join((
             "Finished and unchanged." if outcome.unchanged else "Built.",
             *(f"Kept what was changed by hand as {each}." for each in outcome.kept),
-            *(f"{made_from} {each}." for each in outcome.outdated),
-            outcome.numbers["conclusion"]["text"],
+            *(f"{earlier} {each}." for each in outcome.outdated),
+            concluded,
         )))  # fmt: skip
         self.links.value = f"<ul>{storage.links(outcome.files.values())}</ul>"
         self._mark_outdated()

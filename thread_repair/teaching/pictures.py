@@ -61,7 +61,7 @@ def _strip_load(at: explorer.Controls) -> tuple[Drawing, str]:
     return picture, f"{' '.join(said)} {_gain(found)}"
 
 
-def _gain(found: Strip) -> str:
+def _gain(found: explorer.Strip) -> str:
     """Say what the insert gains, and plainly where it gains nothing: a screw ends every gain."""
     original, repaired = (each.pull_out for each in found.states.values())
     won = "the repaired hole is the stronger one"

@@ -295,3 +295,13 @@ def test_a_number_and_its_unit_stand_on_one_line(tmp_path):
     assert len(own) > 100
     assert {each[0] for each in own} <= {"word", "153", "(5", "2.50", "16.5"}
     assert all(re.fullmatch(r"word|i+|kN|%\),|mm;|N·m", each[-1]) for each in own)
+
+
+def test_an_alloy_and_its_temper_stand_on_one_line(tmp_path):
+    """Of lines of every length some would end at the hyphen."""
+    alloys = ("6061-T6", "EN-AC-42100-T6", "356.0-T51", "5083-O")
+    text = "\n\n".join(
+        f"{'i' * length} " + f"word in {alloy} " * 20 for alloy in alloys for length in range(1, 20)
+    )
+    read = pdf_text(rendered(tmp_path, text, formats=("pdf",))["pdf"])
+    assert sum(read.count(alloy.removeprefix("EN-AC-")) for alloy in alloys) == 20 * 19 * 4

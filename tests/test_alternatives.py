@@ -9,6 +9,7 @@ from thread_repair import alternatives as options
 from thread_repair import case as cases
 from thread_repair import threads, words
 from thread_repair.errors import GeometryError, InputErrors
+from thread_repair.joint import wall
 from thread_repair.report.blocks import comparison, conclusion
 
 NEEDED = {
@@ -550,3 +551,18 @@ def test_a_table_says_all_that_an_acceptable_option_takes():
     for made in (comparison.alternatives_table(found), conclusion.options_table(found)):
         (row,) = (row for row in made.rows if str(row[0]).startswith("Next larger screw"))
         assert "below the preferred" in row[-1] and "clearance hole must be enlarged" in row[-1]
+
+
+def test_the_wall_around_a_bush_is_held_from_its_own_outside():
+    """A clearance hole of 1.15 x 8 = 9.2 mm within a bush of 14 mm takes nothing from its wall.
+
+    Around one of 11 mm for M10x1, smaller than the insert hole of 11.3 mm, one of 11.5 mm takes
+    (11.5^2 - 11^2) / (16^2 - 11^2) = 11.25 / 135 of a wall of 16 mm.
+    """
+    held = {**NEEDED, "boss_support": "face", "hole_class": "7H", "screw_class": "8g"}
+    wide = cases.joint(cases.read({**held, "thread": "M8x1", "boss_diameter": "20 mm"}))
+    whole = options.bush_inputs(wide, 14.0).boss_wall_factor
+    assert whole == wall.wall_coefficient("face")
+    fine = cases.joint(cases.read({**held, "thread": "M10x1", "boss_diameter": "16 mm"}))
+    kept = options.bush_inputs(fine, 11.0).boss_wall_factor
+    assert kept / whole == pytest.approx(1 - 11.25 / 135, rel=1e-9)

@@ -160,3 +160,16 @@ def test_a_hole_that_holds_no_insert_says_nothing_of_a_repaired_strength():
     lost = {"hole_condition": "insert-pulled-out", "damaged_diameter": "9.8 mm"}
     found = study_of("a load and a torque", design_load="40 kN", **lost)
     assert found.minimum_parent.criteria == ("hole_as_found",)
+
+
+def test_a_conclusion_that_turns_twice_within_few_per_cent_is_found():
+    """Here it holds from 1.2461 to 1.2958 of the strength alone: margin below, strength above."""
+    found = tr.study(cases.read({
+        "thread": "M4x0.5", "parent": "EN-GJS-500-7", "screw": "10.9", "engagement": "2.98 mm",
+        "insert_length": "8.0 mm", "tolerance_position": "mean", "casting_factor": "0.65",
+        "screw_reach": "8.677 mm", "boss_diameter": "6.17 mm", "boss_support": "face",
+        "edge_distance": "12.67 mm", "design_load": "455.6 lbf", "load_factor": "1.25",
+        "yield_factor": "1.25",
+    })).minimum_parent  # fmt: skip
+    assert (found.outcome, found.criteria) == ("needed", ("margin_parent_thread_strip",))
+    assert found.scale == pytest.approx(1.2461, abs=5e-5)

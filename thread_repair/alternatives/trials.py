@@ -12,7 +12,7 @@ from ..joint.criterion import SPOILED, Criterion, damaged_diameter, found_criter
 from ..joint.lengths import engaged_length
 from ..joint.records import ROUNDING, Joint, MeasuredDiameters
 from ..joint.sizes import accepted_hole, mode_inputs, sizes
-from ..joint.wall import certified_wall_factor
+from ..joint.wall import boss_wall_factor, certified_wall_factor
 from ..strength.strip import StripInputs
 from ..threads.profile import Thread
 from .records import Trial
@@ -327,4 +327,5 @@ def bush_inputs(joint: Joint, outside: float) -> StripInputs:
         insert_pitch_diameter=at.hole_pitch,
         wire_shear=steel.tensile_min * steel.shear_over_tensile,
         wall_factor=certified_wall_factor(joint, "repaired", outside, length),
+        boss_wall_factor=boss_wall_factor(joint, outside),
     )

@@ -225,13 +225,18 @@ def _measured_overlap(case: Case) -> Iterator[str]:
 
 
 def _hole_condition(case: Case) -> Iterator[str]:
-    """An oversize hole has a size, and one that lost its insert has lost the insert's thread."""
+    """An oversize hole has a size; metal is missing outside the hole, of a lost insert its own."""
     condition, given = case.hole_condition, case.damaged_diameter
     if condition == "oversize" and given is None:
         yield message("oversize_without_size")
-    if condition != "insert-pulled-out" or given is None:
+    if given is None:
         return
     thread = _thread(case)
+    if condition != "insert-pulled-out":
+        minor = threads.basic_diameters(thread).minor
+        if given <= minor:  # a slip of the pen, which any insert hole would remove
+            yield message("damage_within_hole", case=case, minor=minor)
+        return
     limits = inserts.insert_hole(thread, physical.insert_hole_class(case, thread))
     minor = max(limits.minor_max, case.measured_insert_hole_minor or 0.0)
     if given <= minor:

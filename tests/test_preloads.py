@@ -107,6 +107,16 @@ def test_a_single_coefficient_is_called_too_narrow():
     assert "friction_one_coefficient" not in said()
 
 
+def test_a_friction_above_every_published_one_is_told():
+    """0.9, typed for 0.09, made "47.1 N·m maximum" of 20.2 N·m, and nothing was said."""
+    for entered in ({"friction": "0.9"}, {"insert_friction": "0.36 to 0.40"}):
+        assert said(**entered)["friction_above_published"].level == "caution"
+    for entered in ({"friction": "0.35"}, {"friction": "0.30 to 0.60"}, {"friction": "class-D"}):
+        assert "friction_above_published" not in said(**entered)
+    whole = study(demo(friction="0.9"))
+    assert "friction_above_published" in {each.id for each in whole.open_points}
+
+
 def test_every_tool_is_named_with_its_scatter():
     """Table and hole sheet print the name alone, beside a preload range that follows from it."""
     for quantity in ("torque_accuracy", "preload_scatter", "scatter_ratio"):

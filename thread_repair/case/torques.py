@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from functools import lru_cache
 
 import attrs
@@ -93,6 +94,7 @@ def tightening(case: Case) -> tg.Tightening | None:
     if case.bearing_diameter is None:
         references.append(tables.constant("bearing_diameter_over_major").reference)
     one = not tool.scattered and head.low == head.high
+    rough = max(head, in_insert, key=lambda each: each.low)
     return tg.Tightening(
         torque_nm=case.torque,
         preload=case.preload,
@@ -112,7 +114,7 @@ def tightening(case: Case) -> tg.Tightening | None:
         temperatures=temperatures,
         relaxation=relaxation.value,
         cold=at_assembly(case),
-        facts=tuple(_facts(case, thread, part if changes else None, service, one)),
+        facts=tuple(_facts(case, thread, part if changes else None, service, one, rough)),
         references=tuple(dict.fromkeys(references)),
     )
 
@@ -212,10 +214,15 @@ def _facts(
     heated: materials.Parent | None,
     service: Iterable[float],
     one_friction: bool,
+    rough: tg.Friction,
 ) -> Iterator[Fact]:
     """What is assumed and what is not known; `heated` is clamped at several temperatures."""
     if not case.insert_friction:
         yield fact("open_insert_friction", "caution")
+    highest = max(each.high for each in tg.published_ranges("friction"))
+    if rough.low > highest:  # 0.9 typed for 0.09 permits more than twice the torque
+        published = replace(rough.limits, least=highest, most=highest)
+        yield fact("friction_above_published", "caution", stated=rough.limits, published=published)
     if one_friction:
         yield fact("friction_one_coefficient", "caution")
     if case.bearing_diameter is None:

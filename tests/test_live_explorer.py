@@ -16,6 +16,7 @@ import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair.errors import InputError
 from thread_repair.joint import evaluate
+from thread_repair.joint.sharing import joint_sharing
 from thread_repair.joint.sizes import sizes
 from thread_repair.report.run import declared_parameters
 from thread_repair.strength.collapse import bounds
@@ -301,6 +302,19 @@ def test_the_brittle_limit_is_that_of_the_load_sharing():
     assert drawn == pytest.approx(whole, rel=0.01)
     assert f"brittle limit {number(drawn / 1e3)} kN" in pictures.words("strip-load", at)
     assert "its brittle limit is not known" in pictures.words("strip-load", SOME[2])
+
+
+@pytest.mark.parametrize("boss", [1.75, 2.25, 3.0])
+@pytest.mark.parametrize("slides", [False, True])
+def test_the_load_sharing_is_that_of_a_report_in_a_thin_boss_too(boss, slides):
+    """There the area was taken less than it is, and the slip available told as 17, not 9.3."""
+    position = Controls(boss=boss, sliding_coil=slides)
+    for state in ("original", "repaired"):
+        whole = joint_sharing(evaluate(explorer.joint(position)))[state]
+        theirs = (whole.sliding if slides and whole.sliding else whole.by_boundary)["compression"]
+        mine = explorer.sharing(position, state)
+        for name in ("first_thread_share", "ductility_demand", "ductility_capacity", "efficiency"):
+            assert getattr(mine, name) == pytest.approx(getattr(theirs, name), rel=1e-9), name
 
 
 def test_how_the_parent_is_held_stands_beside_the_share_of_the_first_thread():

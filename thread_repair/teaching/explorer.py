@@ -226,7 +226,7 @@ def _curves(controls: Controls) -> dict[str, dict[str, Any]]:
                 load[: len(fine)] if whole else PchipInterpolator(knots[state], load[own])(fine)
             )
         length, strip_ = (swept[state][n][_FEW] for n in ("engaged_mm", "parent_thread_strip_N"))
-        limit = strip_ * np.asarray(_share(controls, state, length, strip_).efficiency)
+        limit = strip_ * np.asarray(_share(controls, state, length).efficiency)
         known = np.isfinite(limit).all()
         limits = PchipInterpolator(_CURVE[_FEW], limit)(_CURVE) if known else _CURVE * np.nan
         found[state] = {
@@ -298,8 +298,7 @@ def sharing(controls: Controls, state: str) -> StateSharing:
     What needs the yield strength or the elongation of a parent that has none is NaN, and all where
     it is `unshared`.
     """
-    found = strip(controls).states[state]
-    return _share(controls, state, found.engaged, found.parent_strip)
+    return _share(controls, state, strip(controls).states[state].engaged)
 
 
 def unshared(controls: Controls) -> str:
@@ -308,9 +307,10 @@ def unshared(controls: Controls) -> str:
     return "" if found is None else sentence(found)
 
 
-def _share(controls: Controls, state: str, length: Any, load: Any) -> StateSharing:
+def _share(controls: Controls, state: str, length: Any) -> StateSharing:
     here = joint(controls)
-    area = load / here.parent_shear.value
+    at = sizes(here, state)
+    area = strip_area_internal(length, here.thread.pitch, at.crest, at.hole_pitch)
     return share_of(
         here, state, length, area, boundary=_BOUNDARY, sliding_coil=controls.sliding_coil
     )

@@ -92,7 +92,8 @@ def test_the_numbers_are_those_of_the_positions(read, position):
 
 def test_what_is_said_of_a_position_is_so():
     found = {name: explorer.strip(position) for name, _, position in static.POSITIONS}
-    assert found["A usual case"].ratio > 1.1
+    usual = found["A usual case"]
+    assert usual.ratio > 1.1 and usual.states["repaired"].pull_out > usual.screw_max
     assert found["Short"].ratio < found["A usual case"].ratio
     assert found["Thin boss"].ratio < 1
     small, short = found["Small and short"], found["Short"]

@@ -721,3 +721,37 @@ def test_a_short_hold_of_a_strong_parent_strips_the_screw_before_and_after():
     found = of(**strong, parent_source="c (invented)", screw="4.6", engagement="2 mm",
                screw_reach="4 mm")  # fmt: skip
     assert "limited_by_screw_thread" in {each.id for each in found.facts}
+
+
+#: Held at its base the wall carries more, and the original thread with it.
+BOSS = {
+    "thread": "M6x0.75", "screw": "12.9", "parent": "EN-GJL-250", "engagement": "1.5 D",
+    "insert_length": "1.5 D", "boss_diameter": "12 mm", "design_load": "2 kN",
+}  # fmt: skip
+
+
+def test_a_boss_held_in_a_way_not_known_is_as_strong_only_if_it_is_in_both():
+    found = {each: of(**BOSS, boss_support=each) for each in ("base", "face", "unknown")}
+    assert criterion(found["face"], "stripping_strength").met
+    base, unknown = found["base"], found["unknown"]
+    [judged] = (each for each in unknown.criteria if each.id == "stripping_strength_held")
+    of_base = criterion(base, "stripping_strength")
+    assert (judged.required, judged.repaired) == (of_base.required, of_base.repaired)
+    assert criterion(unknown, "stripping_strength").met and not of_base.met and judged.refuses
+    assert unknown.conclusion.id == base.conclusion.id == "does_not_support"
+    assert "repair_weaker_held" in {each.id for each in unknown.statements}
+    assert unknown.minimum_parent.outcome == base.minimum_parent.outcome == "none"
+    assert [x.is_acceptable for x in unknown.alternatives if x.kind == "wire-insert"] == [
+        x.is_acceptable and y.is_acceptable
+        for x, y in zip(base.alternatives, found["face"].alternatives, strict=True)
+        if x.kind == "wire-insert"
+    ]
+    assert "stripping_strength_held" not in {
+        x.id for each in (base, found["face"]) for x in each.criteria
+    }
+
+
+def test_the_other_way_to_hold_a_boss_is_told_where_it_alone_refuses():
+    light = of(**BOSS | {"thread": "M8", "parent": "EN-AC-42100-T6", "boss_diameter": "17.6 mm"})
+    assert not criterion(light, "stripping_strength").met
+    assert "stripping_strength_held" not in {each.id for each in light.criteria}

@@ -7,11 +7,12 @@ from dataclasses import replace
 from .. import inserts, tables
 from ..errors import GeometryError
 from ..facts import Fact, Term, Value, count, fact, length, mode, number, share
-from ..joint.criterion import Criterion, edge, margin_criteria, stripping
+from ..joint.criterion import Criterion, edge, margin_criteria, stripping, told_once
 from ..joint.lengths import undamaged_loads
 from ..joint.margins import LoadCase, Margin, capacities_under
 from ..joint.records import Evaluation, Joint
 from ..joint.sizes import mode_inputs, stress_area
+from ..joint.wall import held_either_way
 from ..strength.modes import MODES, ModeSet, capacities
 from ..strength.strip import StripInputs
 from .records import Alternative, Recommendation, Trial
@@ -82,11 +83,12 @@ def _judged(
         else:
             of_loads = [
                 *(() if cold is None else (_cold_stripping(trial, loads, cold),)),
+                *_held(trial, joint, cold),
                 *margin_criteria(_margins(trial, loads, _on(trial, joint, load_cases))),
                 *_undetermined(trial, load_cases),
             ]
     pull_out = 0.0 if trial.engaged <= 0 else math.nan if loads is None else float(loads.pull_out)
-    criteria = tuple(own) or tuple(
+    criteria = tuple(own) or told_once(
         _criteria(joint, trial, float(before.pull_out), loads or before, pull_out, of_loads)
     )
     missing = trial.missing
@@ -141,6 +143,26 @@ def _cold_stripping(trial: Trial, loads: ModeSet, cold: Evaluation) -> Criterion
         undamaged=sound,
         assembly=cold.joint.temperature,
     )
+
+
+def _held(trial: Trial, joint: Joint, cold: Evaluation | None) -> Iterator[Criterion]:
+    """The stripping strength in service and at assembly with the boss held in either way."""
+    compared = [(joint, trial.joint)]
+    if cold is not None:
+        compared.append((cold.joint, _at(trial, cold)))
+    for pair in compared:
+        for before, after in zip(*map(held_either_way, pair), strict=True):
+            loads, sound = (
+                capacities(_inputs(trial, after)),
+                float(undamaged_loads(before).pull_out),
+            )
+            yield stripping(
+                original=sound,
+                repaired=float(loads.pull_out),
+                strongest=float(loads.screw_tension_max),
+                undamaged=sound,
+                held=after,
+            )
 
 
 def _on(trial: Trial, joint: Joint, load_cases: Sequence[LoadCase]) -> Iterator[LoadCase]:

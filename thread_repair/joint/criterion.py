@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 
 from .. import files, inserts, tables
 from ..arrays import Floats, plain, positive
-from ..facts import Quantity, Value, force, length, load_case, number, share, temperature
+from ..facts import Quantity, Term, Value, force, length, load_case, number, share, temperature
 from .margins import CERTIFIED, Margin, least_by
 from .records import EQUAL, ROUNDING, Evaluation, Joint, ModeResult, StateResult
 
@@ -23,6 +23,8 @@ from .records import EQUAL, ROUNDING, Evaluation, Joint, ModeResult, StateResult
 SPOILED = ("insert-pulled-out", "oversize")
 #: Order in which the least margins are listed.
 _MODES: Sequence[str] = files.data("modes.toml")["margins"]
+#: The stripping strength with the boss held in one of two ways.
+_HELD = "stripping_strength_held"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +70,7 @@ def stripping(
     strongest: float,
     undamaged: float,
     assembly: float | None = None,
+    held: Joint | None = None,
 ) -> Criterion:
     """At least the strength of the undamaged thread, N, or a screw that fails first in both.
 
@@ -76,6 +79,8 @@ def stripping(
     original, repaired, strongest, undamaged : float, N
     assembly : float, degC, optional
         Temperature of assembly, where the strengths are those there instead of those in service.
+    held : Joint, optional
+        With its boss held in one of two ways, where the strengths are those of that way.
 
     Returns
     -------
@@ -86,7 +91,7 @@ def stripping(
     equal = met is True and repaired < least
     of = "_screw" if least >= strongest else "_class" * (original < least)
     return Criterion(
-        id="stripping_strength" if assembly is None else "stripping_strength_cold",
+        id=_HELD if held else f"stripping_strength{'' if assembly is None else '_cold'}",
         required=force(least),
         repaired=force(repaired),
         original=force(original),
@@ -97,8 +102,40 @@ def stripping(
             "ratio": number(repaired / original),
             "equal": share(EQUAL),
             **({} if assembly is None else {"temperature": temperature(assembly)}),
+            **({} if held is None else _held(held)),
         },
     )
+
+
+def _held(joint: Joint) -> Mapping[str, Value]:
+    support = Term("boss_support", joint.boss_support)
+    return {"support": support, "temperature": temperature(joint.temperature)}
+
+
+def told_once(found: Iterable[Criterion]) -> tuple[Criterion, ...]:
+    """Keep of the stripping strengths with the boss held either way the one that alone refuses.
+
+    It is the one that falls furthest short, where no other stripping strength does.
+
+    Parameters
+    ----------
+    found : iterable of Criterion
+
+    Returns
+    -------
+    tuple of Criterion
+    """
+    found = tuple(found)
+    short = [c for c in found if c.id.startswith("stripping_strength") and c.met is False]
+    held = [c for c in short if c.id == _HELD]
+    alone = len(held) == len(short)
+    least = min(held, key=_share, default=None) if alone else None
+    return tuple(c for c in found if c.id != _HELD or c is least)
+
+
+def _share(criterion: Criterion) -> float:
+    assert criterion.repaired is not None and criterion.required is not None
+    return criterion.repaired.value / criterion.required.value
 
 
 def margin_criteria(found: Iterable[Margin]) -> Iterator[Criterion]:

@@ -9,7 +9,13 @@ from numpy.typing import ArrayLike
 
 from .. import tables
 from ..arrays import FloatArray, Floats, broadcast, plain, positive, positive_or_infinite
-from ..strength.collapse.wall_factor import REFERENCES, face_bearing, wall_coefficient, wall_factor
+from ..strength.collapse.wall_factor import (
+    REFERENCES,
+    SUPPORTS,
+    face_bearing,
+    wall_coefficient,
+    wall_factor,
+)
 from .records import Joint
 
 #: Range of the table: boss and engagement over the major diameter of the hole tapped.
@@ -207,7 +213,26 @@ def _kept(state: str, support: str, boss: float, bound: str) -> FloatArray:
 
 
 def _supports(joint: Joint) -> tuple[str, ...]:
-    return ("base", "face") if joint.boss_support == "unknown" else (joint.boss_support,)
+    return SUPPORTS if joint.boss_support == "unknown" else (joint.boss_support,)
+
+
+def held_either_way(joint: Joint) -> tuple[Joint, ...]:
+    """Return the joint with its boss held in each way; none where that is known, or no boss given.
+
+    Of either condition the less favourable way counts, and of the two that may be another one: a
+    comparison of both conditions has to hold in each.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    tuple of Joint
+    """
+    if joint.boss_diameter is None or joint.boss_support != "unknown":
+        return ()
+    return tuple(replace(joint, boss_support=each) for each in SUPPORTS)
 
 
 def _bearing(joint: Joint, support: str, hole_major: float) -> float:

@@ -135,7 +135,7 @@ def statements(study: Study) -> tuple[Fact, ...]:
         _drawn(drawn),
         _adequate(study),
         _as_strong(drawn, evaluation),
-        *_weaker_cold(study),
+        *_weaker_elsewhere(study),
         _limiting(evaluation),
     )
 
@@ -193,15 +193,15 @@ def _as_strong(drawn: Conclusion, evaluation: Evaluation) -> Fact:
     )
 
 
-def _weaker_cold(study: Study) -> Iterator[Fact]:
-    """Say that the repaired thread falls short at assembly, where it may not do so in service."""
+def _weaker_elsewhere(study: Study) -> Iterator[Fact]:
+    """Say that the repaired thread falls short at assembly, or with its boss held in one way."""
     for each in study.criteria:
-        if each.id == "stripping_strength_cold" and each.met is False:
+        if each.id.startswith("stripping_strength_") and each.met is False:
             assert each.repaired is not None and each.required is not None
             yield fact(
-                "repair_weaker_cold",
+                f"repair_weaker_{each.id.removeprefix('stripping_strength_')}",
                 "limit",
-                temperature=each.values["temperature"],
+                **{of: each.values[of] for of in ("temperature", "support") if of in each.values},
                 repaired=each.repaired,
                 required=each.required,
             )

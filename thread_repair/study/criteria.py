@@ -8,10 +8,21 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ..facts import count, length, number, stress
-from ..joint.criterion import Criterion, edge, margin_criteria, stripping, unconfirmed
-from ..joint.lengths import table_check, undamaged_loads
+from ..joint.criterion import (
+    Criterion,
+    edge,
+    margin_criteria,
+    stripping,
+    told_once,
+    unconfirmed,
+)
+from ..joint.lengths import engaged_length, table_check, undamaged_loads
 from ..joint.margins import Margin
 from ..joint.records import EQUAL, ROUNDING, Evaluation, Joint
+from ..joint.sizes import mode_inputs
+from ..joint.wall import held_either_way
+from ..strength.modes import capacities
+from ..strength.strip import STATES
 from ..tightening import Preloads
 from ..workshop import WorkshopSheet
 from .findings import is_identified
@@ -43,6 +54,7 @@ def criteria(study: Study) -> tuple[Criterion, ...]:
     found = (
         _stripping(evaluation),
         *(() if cold is None else (_stripping(cold, assembly=cold.joint.temperature),)),
+        *_either_way(evaluation, cold),
         *margin_criteria(margins),
         *_screw_yield(joint, margins),
         _screw_first(evaluation),
@@ -61,7 +73,8 @@ def criteria(study: Study) -> tuple[Criterion, ...]:
             decides=False,
         ),
     )
-    return found if study.holds_insert else tuple(map(_without_thread, found))
+    told = told_once(found)
+    return told if study.holds_insert else tuple(map(_without_thread, told))
 
 
 def _without_thread(criterion: Criterion) -> Criterion:
@@ -74,7 +87,8 @@ def _without_thread(criterion: Criterion) -> Criterion:
 
 
 _OF_THREAD = (
-    "stripping_strength", "stripping_strength_cold", "certified_minimum", "screw_first",
+    "stripping_strength", "stripping_strength_cold", "stripping_strength_held",
+    "certified_minimum", "screw_first",
 )  # fmt: skip
 
 
@@ -87,6 +101,23 @@ def _stripping(evaluation: Evaluation, assembly: float | None = None) -> Criteri
         undamaged=float(undamaged.pull_out),
         assembly=assembly,
     )
+
+
+def _either_way(*found: Evaluation | None) -> Iterator[Criterion]:
+    """The same in service and at assembly with the boss held in either way it may be."""
+    for joint in (x for each in found if each is not None for x in held_either_way(each.joint)):
+        original, repaired = (
+            float(capacities(mode_inputs(joint, state, engaged_length(joint, state))).pull_out)
+            for state in STATES
+        )
+        undamaged = undamaged_loads(joint)
+        yield stripping(
+            original=original,
+            repaired=repaired,
+            strongest=float(undamaged.screw_tension_max),
+            undamaged=float(undamaged.pull_out),
+            held=joint,
+        )
 
 
 def _screw_yield(joint: Joint, margins: tuple[Margin, ...]) -> Iterator[Criterion]:

@@ -14,11 +14,12 @@ import numpy as np
 from .. import materials, tables
 from ..arrays import FloatArray
 from ..facts import Fact, Quantity, Term, Value, fact, number, share, stress
-from ..joint.criterion import Criterion, margin_criteria, stripping
+from ..joint.criterion import Criterion, margin_criteria, stripping, told_once
 from ..joint.lengths import screw_load
 from ..joint.margins import LoadCase, Margin, capacities_under
 from ..joint.records import Evaluation, Joint, StateResult
 from ..joint.sizes import mode_inputs, undamaged
+from ..joint.wall import held_either_way
 from ..strength.modes import MODES, capacities
 
 if TYPE_CHECKING:
@@ -186,7 +187,12 @@ def _refusing(
     scales: FloatArray,
 ) -> Callable[[int], tuple[str, ...]]:
     """Names of the criteria that refuse the repair, at one of the shares of the strength used."""
-    compared = [(each, _sound(each)) for each in (evaluation, cold) if each is not None]
+    compared = [
+        (held, _sound(held))
+        for each in (evaluation, cold)
+        if each is not None
+        for held in (each, *(replace(each, joint=x) for x in held_either_way(each.joint)))
+    ]
     everywhere = {id(x): x for x in (*chain(*compared), *(c.at for c in load_cases))}
     loads = {
         id_: {name: _scaled(each, state, scales) for name, state in each.states.items()}
@@ -203,7 +209,8 @@ def _refusing(
                 repaired=own["repaired"]["pull_out"][at],
                 strongest=strongest,
                 undamaged=of_whole["original"]["pull_out"][at],
-                assembly=None if found is evaluation else found.joint.temperature,
+                assembly=found.joint.temperature if found is cold else None,
+                held=None if found in (evaluation, cold) else found.joint,
             )
         yield from margin_criteria(
             Margin(state=state, mode=mode, case=case, capacity=load)
@@ -216,7 +223,7 @@ def _refusing(
             )
         )
 
-    return lambda at: tuple(each.id for each in criteria(at) if each.refuses)
+    return lambda at: tuple(each.id for each in told_once(criteria(at)) if each.refuses)
 
 
 def _sound(evaluation: Evaluation) -> Evaluation:

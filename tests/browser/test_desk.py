@@ -173,6 +173,26 @@ def test_the_dark_theme_is_readable(page, tmp_path):
     page.screenshot(path=tmp_path / "dark.png")
 
 
+def test_leaving_the_page_asks_first_where_entries_would_be_lost(page):
+    """They were lost with a reload, and nothing was asked."""
+    assert page.locator(".tr-unsaved").count() == 0
+    field, asked = page.get_by_label("Screw", exact=True), []
+    before = field.input_value()
+    field.focus()
+    page.keyboard.press("Control+A")
+    page.keyboard.type("12.9")
+    page.wait_for_selector(".tr-unsaved")
+    page.once("dialog", lambda dialog: (asked.append(dialog.type), dialog.dismiss()))
+    page.evaluate("setTimeout(() => location.reload(), 0)")
+    for _ in range(100):
+        page.wait_for_timeout(100)
+        if asked:
+            break
+    assert asked == ["beforeunload"] and field.input_value() == "12.9"
+    field.fill(before)
+    page.wait_for_function("!document.querySelector('.tr-unsaved')")
+
+
 def test_nothing_is_asked_of_the_network_and_nothing_complains(page):
     own = page.address.split("/?")[0]
     allowed = (own, own.replace("http", "ws", 1), "blob:", "data:")

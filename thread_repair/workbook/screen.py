@@ -129,6 +129,7 @@ class Workbook:
             each.say(self.found.faults.get(key, ""))
         self._label_groups()
         self._mark_outdated()
+        (self.whole.add_class if self._is_unsaved else self.whole.remove_class)("tr-unsaved")
         if self._is_changed:
             self._say(_CHANGED)
         elif _CHANGED in self.message.value:
@@ -154,6 +155,11 @@ class Workbook:
     @property
     def _is_changed(self) -> bool:
         return self.stored is not None and self.stored.entries != self.entries
+
+    @property
+    def _is_unsaved(self) -> bool:
+        """Whether the form holds entries that stand in no file: who leaves the page is asked."""
+        return self._is_changed if self.stored else bool(self.entries)
 
     def _mark_outdated(self) -> None:
         """Mark what belongs to the entries of before; nothing that is empty."""
@@ -211,8 +217,7 @@ class Workbook:
 
     def _not_to_be_lost(self, stored: storage.Stored) -> None:
         """Refuse once to put a case in the place of entries that stand in no file."""
-        unsaved = self._is_changed if self.stored else bool(self.entries)
-        if unsaved and self._refused != (stored, self.entries):
+        if self._is_unsaved and self._refused != (stored, self.entries):
             self._refused = stored, self.entries
             raise InputError.of("form_not_saved")
 

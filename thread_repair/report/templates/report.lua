@@ -467,10 +467,11 @@ local function fill_in(div)
   end
   local body = ""
   div.content:walk{Table = function(tbl)
-    -- Words of their own width would leave no room to write a size: they share 60 % of the width.
+    -- Long words of their own width would leave no room to write a size: they share 60 %.
     local specs, count = tables.with_widths(tbl:clone()).colspecs, #tbl.colspecs
-    local all = 1.5 * (count - 1)
-    local first = all * specs[1][2] / (specs[1][2] + specs[2][2])
+    local share = specs[1][2] + specs[2][2]
+    local all = (count - 1) / (1 / math.min(0.6, share) - 1)
+    local first = all * specs[1][2] / share
     local words = ("%.2ffr, %.2ffr"):format(first, all - first)
     local columns = words .. (", 1fr"):rep(count - 3)
     body = tables.typst(tbl, typst):gsub(

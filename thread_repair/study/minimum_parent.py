@@ -29,11 +29,11 @@ if TYPE_CHECKING:
 LOWEST = 0.05
 #: The highest: a stated minimum leaves the metal of a part free to be stronger. A choice.
 HIGHEST = 1.5
-#: Shares tried at once, 3 % apart at first. A conclusion may hold, fail and hold again: C3 rises
-#: before it falls, by 0.3 % at most for each per cent of strength.
-_POINTS = 97
-#: Rounds of ever closer shares: the last ones lie less than a hundred-thousandth apart.
-_ROUNDS = 3
+#: Shares tried at first lie 3 % apart. A conclusion may hold, fail and hold again: C3 rises before
+#: it falls, by 0.3 % at most for each per cent of strength.
+_STEP = 1.03
+#: Then rounds of closer shares, so many each: the last lie less than a hundred-thousandth apart.
+_ROUNDS, _POINTS = 4, 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,12 +156,12 @@ def _turn(
     end: float,
 ) -> tuple[tuple[float, float] | None, tuple[str, ...]]:
     """The two shares, from 1 to an end, between which the conclusion turns; what then refuses."""
-    scales = np.geomspace(1.0, end, _POINTS)
-    for _ in range(_ROUNDS):
+    scales = np.geomspace(1.0, end, 2 + int(abs(math.log(end)) / math.log(_STEP)))
+    for _ in range(1 + _ROUNDS):
         refusing = judged(scales)
-        at = next((i for i in range(1, _POINTS) if bool(refusing(i)) != bool(now)), None)
+        at = next((i for i in range(1, len(scales)) if bool(refusing(i)) != bool(now)), None)
         if at is None:
-            return None, refusing(_POINTS - 1)
+            return None, refusing(len(scales) - 1)
         low, high = sorted((float(scales[at - 1]), float(scales[at])))
         failing = refusing(at - 1 if now else at)
         scales = np.geomspace(scales[at - 1], scales[at], _POINTS)

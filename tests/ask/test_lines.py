@@ -219,6 +219,11 @@ def by_label(line):
         (WHOLE, "Conclusion", ["conclusion_supports", "adequate"]),
         (WHOLE, "Drill", ["asked_drill", "asked_depth"]),
         (WHOLE, "Torque", ["asked_torque_range"]),
+        (
+            "M8 6082-T6 8.8 2D load 3 kN 20 Nm friction=0.9",
+            "Torque",
+            ["asked_torque_range", "friction_above_published"],
+        ),
         # a window of torques without friction is none for a wrench
         (
             "M8 6082-T6 8.8 2D load 3 kN preload=9kN friction=0.1-0.14 tightening_tool=elongation",

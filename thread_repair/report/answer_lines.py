@@ -68,9 +68,13 @@ def _lines(answer: Answered) -> Iterator[tuple[str, Iterable[Fact]]]:
     engaged = {name: length(each.engagement) for name, each in study.evaluation.states.items()}
     loads = fact(f"asked_{weaker.id}", weaker.level, **weaker.values)
     yield "Stripping", (loads, fact("asked_engaged", **engaged))
-    limits_ = (each for each in answer.tightened.facts if each.level == "limit")
-    lacking = (each for each in limits_ if each.id.endswith("_unknown"))
-    yield "Torque", (_torque(answer), *lacking)
+    doubted = (
+        each
+        for each in answer.tightened.facts
+        if (each.level == "limit" and each.id.endswith("_unknown"))
+        or each.id == "friction_above_published"
+    )
+    yield "Torque", (_torque(answer), *doubted)
     if study.conclusion.id == "does_not_support":
         yield "Instead", (alternatives.summary(study.alternatives),)
     if changes := tuple(_changes(study)):

@@ -1172,3 +1172,13 @@ def test_the_ends_of_a_window_are_of_one_tool():
     assert low < tg.SMALL < high
     assert len(set(whole.preloads.repaired.tools)) == 1
     assert of_loads.tightening(whole)["torque"]  # a line of friction for every end
+
+
+def test_the_torque_judged_is_that_of_the_repaired_hole():
+    """More friction in the insert's thread: the same preload takes more torque there."""
+    whole = tr.study(demo(torque="", preload="11 kN", insert_friction="0.12 to 0.18"))
+    (found,) = (each for each in whole.criteria if each.id == "torque_window")
+    torques = [float(x.preload.tightened.torque_nm) for x in whole.preloads.states.values()]
+    assert torques[1] > 1.05 * torques[0]
+    assert [found.original, found.repaired] == [facts.torque(each) for each in torques]
+    assert found.values["high"].value == pytest.approx(whole.preloads.repaired.window_nm[1])

@@ -94,7 +94,10 @@ _LINE, _TEXT = 240, 60
 
 
 def _columns(kind: type) -> dict[str, str]:
-    """Return the annotation of each field and property by name."""
+    """Return the annotation of each field and property by name.
+
+    As text: a module whose records become tables keeps `from __future__ import annotations`.
+    """
     fields = {each.name: str(each.type) for each in dataclasses.fields(kind)}
     return fields | {
         name: each.fget.__annotations__["return"]

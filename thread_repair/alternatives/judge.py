@@ -152,10 +152,8 @@ def _held(trial: Trial, joint: Joint, cold: Evaluation | None) -> Iterator[Crite
         compared.append((cold.joint, _at(trial, cold)))
     for pair in compared:
         for before, after in zip(*map(held_either_way, pair), strict=True):
-            loads, sound = (
-                capacities(_inputs(trial, after)),
-                float(undamaged_loads(before).pull_out),
-            )
+            loads = capacities(_inputs(trial, after))
+            sound = float(undamaged_loads(before).pull_out)
             yield stripping(
                 original=sound,
                 repaired=float(loads.pull_out),

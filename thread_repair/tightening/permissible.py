@@ -23,7 +23,7 @@ from .torque_preload import torque as torque_for
 
 FITTING_REFERENCE = cited("permissible-fitting")[0]
 #: N in the unit in which a force is printed.
-PER_KN = 1000.0
+_PER_KN = 1000.0
 #: Goes with every torque that is printed.
 CAUTION = fact("torque_caution", "caution")
 #: Whether a stated torque has the prevailing torque in it.
@@ -204,7 +204,7 @@ class StatePreload:
         low, high = self.limits
         if not low.value <= high.value:
             return None
-        decimals = three_digits(high.value if self.by_torque else high.value / PER_KN)
+        decimals = three_digits(high.value if self.by_torque else high.value / _PER_KN)
         return Range(
             least=low.value or None, most=high.value, dimension=high.dimension, decimals=decimals
         )

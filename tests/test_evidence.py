@@ -492,6 +492,14 @@ def test_pieces_far_from_what_is_expected_are_told_first(folder):
     assert "specimens_far_off" not in {each.id for each in limits}
 
 
+def test_only_the_pieces_that_lie_far_off_are_counted(folder):
+    early = [f"A{n:02}" for n in range(1, 6)]
+    rewrite(folder, lambda load, piece: f"{load * (1.9 if piece in early else 1.0)} kN")
+    far = tr.study(cases.load(folder)).evidence.limits[0]
+    assert (far.values["far"], far.values["specimens"]) == (count(5), count(12))
+    assert far.values["specimen"] in early
+
+
 def test_a_broken_screw_is_held_against_the_screw(folder):
     """Engaged 24 mm the parent would hold 96 kN; a screw 12.9 of M8 breaks at 45 to 53 kN."""
     text = (folder / "pull_tests.csv").read_text().replace("8.0 mm", "24 mm")

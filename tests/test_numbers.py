@@ -167,7 +167,8 @@ def test_a_result_has_the_shape_of_what_it_is_worked_out_from(name, key):
 @pytest.mark.parametrize(("name", "key"), EACH)
 @pytest.mark.parametrize(
     "nonsense",
-    ["abc", "12", [[1], [1, 2]], object(), 1j, 10**400, math.inf, -math.inf, np.datetime64("2020"), None],
+    ["abc", "12", [[1], [1, 2]], object(), 1j, 10**400, math.inf, -math.inf, np.datetime64("2020"), None,
+     np.ma.masked_array([1.0], [True])],
     ids=lambda each: type(each).__name__ + str(each)[:4],
 )  # fmt: skip
 def test_what_is_no_number_is_refused(name, key, nonsense):

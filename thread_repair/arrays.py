@@ -107,7 +107,8 @@ def _checked(
         found = np.asarray(value)
     except ValueError:  # rows of unequal length
         found = np.array(None)
-    if found.dtype.kind not in "iuf":
+    # Without its mask a masked array would give the values that somebody struck out.
+    if found.dtype.kind not in "iuf" or np.ma.is_masked(value):
         raise InputError(f"{name} must be a number or an array of numbers, got {shown(value)}")
     array = found.astype(np.float64)
     # Two comparisons settle the common case; a million values would take the full check 5 ms.

@@ -167,6 +167,8 @@ def _catalogue(arguments: argparse.Namespace) -> None:
 
     if arguments.out is None and arguments.chart is None:
         raise InputError("catalogue: give --out FILE for the table, --chart FILE for the chart")
+    for file in filter(None, (arguments.out, arguments.chart)):
+        files.check_new(file)
     chosen = (
         None if arguments.threads is None else [threads.thread(name) for name in arguments.threads]
     )
@@ -194,8 +196,8 @@ def _draw_chart(file: Path, thread: str, needed: Any) -> None:
     if file.suffix not in (".png", ".svg", ".pdf"):
         raise InputError(f"{file.name}: a chart is a .png, .svg or .pdf file")
     picture = insert_length_chart(needed, thread=thread)
-    with files.writing(file):
-        picture.savefig(file, dpi=200)
+    with files.writing(file), files.in_one_step(file) as aside:
+        picture.savefig(aside, dpi=200, format=file.suffix[1:])
 
 
 def _exercises(arguments: argparse.Namespace) -> int | None:

@@ -39,6 +39,17 @@ def own_text(name: str) -> str:
     return (resources.files(__package__) / "data" / name).read_text("utf-8")
 
 
+def check_new(path: Path, *, found: bool = False) -> None:
+    """Refuse a place where a file stands, or was `found`: what a person keeps is not overwritten.
+
+    Raises
+    ------
+    InputError
+    """
+    if found or path.exists():
+        raise InputError(f"{path} exists already; give another path")
+
+
 def new_file(path: Path, make: Callable[[], str | bytes], *, encoding: str = "utf-8") -> Path:
     """Write a new file, whole or not at all; nothing is overwritten.
 
@@ -55,9 +66,7 @@ def new_file(path: Path, make: Callable[[], str | bytes], *, encoding: str = "ut
     InputError
         If the file exists or cannot be written.
     """
-    exists = InputError(f"{path} exists already; give another path")
-    if path.exists():
-        raise exists
+    check_new(path)
     content = make()
     with writing(path):
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -68,7 +77,7 @@ def new_file(path: Path, make: Callable[[], str | bytes], *, encoding: str = "ut
             try:
                 os.link(draft.name, path)
             except FileExistsError:  # a file has come to stand there meanwhile
-                raise exists from None
+                check_new(path, found=True)
     return path
 
 

@@ -3,6 +3,7 @@
 import itertools
 import math
 
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -94,6 +95,13 @@ def test_a_sweep_names_a_parent_as_it_was_asked_for():
     fast, whole = tr.sweep(CASE, parent=names), tr.sweep(CASE, parent=names, screw="8.8")
     assert {*fast["parent"]} == {*whole["parent"]} == {*names}
     assert {*tr.sweep(tr.read({**CASE.entered, "parent": "ADC12"}))["parent"]} == {"ADC12"}
+
+
+@pytest.mark.parametrize("key", ["engagement", "boss_diameter"])
+def test_a_sweep_takes_no_value_that_is_masked(key):
+    """A struck-out length was swept; a struck-out boss was one of which nothing is known."""
+    with pytest.raises(InputError, match=f"{key}: .* is no list of values"):
+        tr.sweep(CASE, **{key: np.ma.masked_array([14.0, 16.0], [False, True])})
 
 
 def test_a_sweep_over_any_key_agrees_with_the_sweep_over_lengths():

@@ -13,7 +13,7 @@ import numpy as np
 from .. import case as cases
 from .. import materials
 from ..case.schema import KEYS
-from ..errors import InputError, InputErrors, ThreadRepairError, check_known
+from ..errors import InputError, InputErrors, ThreadRepairError, check_known, shown
 from ..joint import screw_tension_max
 from ..strength.modes import PULL_OUT_MODES
 from ..units import unit_inside
@@ -108,7 +108,9 @@ def _values(key: str, given: Any) -> list[Any]:
     try:
         found = [given] if isinstance(given, str) else np.ravel(given).tolist()
     except ValueError:  # lists of different lengths
-        raise InputError.of("no_list_of_values", key=key, given=given) from None
+        found = None
+    if found is None or np.ma.is_masked(given):
+        raise InputError.of("no_list_of_values", key=key, given=shown(given))
     if not found:
         raise InputError(f"{key}: nothing to sweep over; name one or more")
     return found

@@ -149,6 +149,24 @@ def test_holes_are_named_in_their_own_order_and_as_many_as_they_are(monkeypatch)
     assert "Copy this page: 6 holes require 2 records." in said
 
 
+def test_the_columns_of_a_record_have_the_names_of_their_holes(monkeypatch):
+    """They were "Hole 1" to "Hole 4", and of a page to be copied nobody could tell which."""
+    given, records = part_file.load(DEMO), []
+    monkeypatch.setattr(part, "display", lambda *each: records.extend(
+        x for x in each if "Inspect" in getattr(x, "header", ())))  # fmt: skip
+    for serials in ("7, 8", "7 to 9"):
+        part.sheets(tr.submission({**given.shared, "serials": serials}, given.holes[:2]))
+    few, many = records
+    assert few.header[2:-1] == ["H1 on 7", "H1 on 8", "H2 on 7", "H2 on 8"]
+    assert few.rows[0][0] == "Drawing and issue"
+    assert many.rows[0] == ("Name of the hole, serial number", *[""] * 6)
+
+
+def test_a_cover_without_the_matrix_says_why(found, monkeypatch):
+    monkeypatch.setattr(part, "_ROWS", 3)
+    assert part.cover_matrix(found).data.endswith("after this page, which has room for 14 holes.")
+
+
 def test_nobody_signs_for_a_hole_whose_sheet_is_not_released(found, monkeypatch):
     shown = []
     monkeypatch.setattr(part, "display", lambda *each: shown.extend(each))

@@ -196,6 +196,10 @@ def test_every_fault_of_a_header_is_told(tmp_path):
     ("text", "said"),
     [
         ("part: x\n", "holes: expected a list"),
+        (
+            "part: x\nhole:\n  - name: A\n",
+            "found a list or nested keys; the holes stand under 'holes'",
+        ),
         ("holes:\n  - M8\n", "hole number 1: expected keys"),
         ("a: &x 1\nholes: *x\n", "anchors and aliases"),
         ("part: !x y\nholes: []\n", "tags (!) are not used"),

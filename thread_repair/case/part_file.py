@@ -86,13 +86,11 @@ def load(path: Path) -> PartFile:
     folder = path.parent
     if isinstance(rows, str) and rows.strip() not in NOTHING:
         rows = _table(folder, rows)
+    said = f"expected one value, found a list or nested keys; the holes stand under {HOLES!r}"
+    faults = [f"{key[:60]}: {said}" for key, value in found.items() if not isinstance(value, str)]
     if not isinstance(rows, list):
+        refuse(faults)
         raise InputError.of("holes_are_a_list", path=path)
-    faults = [
-        f"{key[:60]}: expected one value, found a list or nested keys"
-        for key, value in found.items()
-        if not isinstance(value, str)
-    ]
     holes: list[Row] = []
     for number, row in enumerate(rows, start=1):
         try:

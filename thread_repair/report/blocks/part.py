@@ -23,6 +23,7 @@ from .tightening import line, warnings, window
 #: Serial numbers side by side in one table, and rows of a matrix that a cover has room for.
 _COLUMNS, _ROWS = 6, 14
 _LEAD = "@tbl:matrix gives the conclusion of every hole on every part."
+_LATER = f"{_LEAD[:-1]}; it stands after this page, which has room for {_ROWS} holes."
 
 
 def title(holes: Sequence[StudiedHole]) -> str:
@@ -82,7 +83,7 @@ def _names(found: Submission) -> list[str]:
 def cover_matrix(found: Submission) -> ReportTable | Markdown:
     """The matrix where the cover has room for it, else the reference to it."""
     first = matrix_tables(found)[0]
-    return first if len(_names(found)) <= _ROWS else Markdown(first.lead)
+    return first if len(_names(found)) <= _ROWS else Markdown(_LATER)
 
 
 def matrix(found: Submission) -> None:
@@ -357,10 +358,19 @@ def sheets(found: Submission) -> None:
             workshop.steps_table(study),
             line(study),
             warnings(study),
-            workshop.record_table(study),
+            workshop.record_table(study, _each(holes)),
             workshop.copies(study),
             Markdown(":::"),
         )
+
+
+def _each(holes: Sequence[StudiedHole]) -> list[str]:
+    """Return the name of every hole to be repaired, on every part that it is repaired on."""
+    return [
+        f"{hole.name} on {serial}" if serial else hole.name
+        for hole in holes
+        for serial in hole.serials or ("",)
+    ]
 
 
 def sign_off(found: Submission) -> None:

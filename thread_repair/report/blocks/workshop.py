@@ -1,7 +1,7 @@
 """The hole sheet as passages, tables and a drawing."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from IPython.display import Markdown
 
@@ -139,13 +139,20 @@ def tightening_lines(found: Preloads | None) -> Iterator[RecordLine]:
     yield RecordLine(id="tightening_tool", values={"tool": found.inputs.tool.title})
 
 
-def record_table(study: Study) -> ReportTable | Markdown:
-    """Print the limits to inspect, readings and gauges left blank, if the sheet is released."""
+def record_table(study: Study, names: Sequence[str] = ()) -> ReportTable | Markdown:
+    """Print the limits to inspect, readings and gauges left blank, if the sheet is released.
+
+    The columns have the `names` of the holes where they are known and all; a page that is to be
+    copied has a line to write them.
+    """
     if not study.sheet_released:
         return passage(study, fact("no_record", "limit"))
     columns = min(study.case.quantity, _COLUMNS)
     holes = ["Reading"] if columns == 1 else [f"Hole {n + 1}" for n in range(columns)]
-    lines = (*study.sheet.record, *tightening_lines(study.preloads))
+    if columns > 1 and len(names) == study.case.quantity <= _COLUMNS:
+        holes = [*names]
+    to_write = [RecordLine(id="hole")] * (study.case.quantity > _COLUMNS)
+    lines = (*to_write, *study.sheet.record, *tightening_lines(study.preloads))
     return ReportTable(
         ["Inspect", "Limits", *holes, "Gauge, valid until"],
         [(*_line(each, _system(study)), *[""] * columns, "") for each in lines],

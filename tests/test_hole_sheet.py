@@ -292,6 +292,15 @@ def test_the_sheet_asks_for_the_torque_window_and_friction_that_the_margins_assu
     assert not [*workshop.tightening_lines(None)]
 
 
+@pytest.mark.parametrize(("units", "said"), [("SI", "1.5 D, 12 mm"), ("inch", "1.5 D, 0.472 in")])
+def test_the_record_names_the_insert_as_it_is_ordered(units, said):
+    """In inches it was 'M8x1.25 x 0.472 in', which is no size of an insert."""
+    rows = workshop.record_table(tr.study(demo(report_units=units))).rows
+    assert [row[1] for row in rows if row[0].startswith("Insert:")] == [
+        f"M8x1.25, {said}, free-running"
+    ]
+
+
 def test_the_drawing_has_the_drilled_depth_of_the_steps():
     for changes in ({}, {"old_insert": "yes"}):
         study = tr.study(demo(**changes))

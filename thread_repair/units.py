@@ -7,7 +7,7 @@ unit, because pint evaluates expressions and a case file is not trusted.
 import math
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cache
 from typing import Any, TypeVar
@@ -48,6 +48,8 @@ class Kind:
 DIMENSIONS: Mapping[str, Kind] = {
     name: Kind(**told) for name, told in files.data("units.toml").items()
 }
+#: A length where no thread says what 1 D is: "1.5 D" is no example of it.
+_LENGTH_ALONE = replace(DIMENSIONS["length"], examples=DIMENSIONS["length"].examples[:2])
 
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?"
 _QUANTITY = re.compile(
@@ -103,6 +105,8 @@ def parse(text: object, dimension: str, *, field: str = "", diameter: float | No
 '8 kN' or '1800 lbf'; did you mean 'kgf'?
     """
     kind = DIMENSIONS[dimension]
+    if kind.unit == "mm" and diameter is None:
+        kind = _LENGTH_ALONE
     try:
         value = _read(text, kind, diameter)
         if math.isfinite(value):
@@ -198,7 +202,7 @@ def _converted(number: float, unit: str, text: str, kind: Kind) -> float:
     pound = _POUND_TORQUE.fullmatch(unit) if kind.unit == "N·m" else None
     known = f"{pound[1] or pound[2]}*lbf" if pound else kind.aliases.get(unit)
     other = dimension_of(unit)  # asked here: not every release of pint knows all that we write
-    if known is None and (not _UNIT.match(unit) or (other and DIMENSIONS[other] is not kind)):
+    if known is None and (not _UNIT.match(unit) or (other and DIMENSIONS[other].unit != kind.unit)):
         raise _refused(text, kind, unit)
     name = known or _POWER.sub(r"\1**\2", unit.replace("²", "2")).replace("·", "*")
     try:

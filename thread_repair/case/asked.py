@@ -306,9 +306,10 @@ def _quantity(words: Sequence[_Word], at: int, *, screws: bool = True) -> _Quant
         if not joined or at + 1 + long > len(words):
             continue
         if (dimension := units.dimension_of(joined)) is not None:
-            # twenty inches, or twenty mm in a material
-            if joined == "in" and number.isdigit() and any(map(_METRIC.match, words)):
-                raise InputError.of("inches_or_millimetres", number=number)
+            # twenty inches, or twenty mm in a material, or in an answer in inch units
+            metric = number.isdigit() and any(map(_METRIC.match, words))
+            if joined in ("in", "inch") and metric:
+                raise InputError.of("inches_or_millimetres", number=number, unit=joined)
             text = f"{number} {'D' if joined in units.DIAMETERS else joined}"
             return _Quantity(1 + long, text, dimension)
     mistaken = unit or "".join(words[at + 1 : at + 2])

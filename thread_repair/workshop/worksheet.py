@@ -325,6 +325,8 @@ def _record(
     Those that the class of a thread sees to are there as the class and its gauges.
     """
     size: dict[str, Value] = {"thread": joint.thread.designation}
+    # inserts are ordered by diameters: in inches 16 mm of M8 are no size that anybody keeps
+    size["diameters"] = number(joint.insert_length / joint.thread.major)
     size["length"] = length(joint.insert_length)
     classes = {"screw": joint.screw.name, "thread_class": joint.screw_class}
     yield RecordLine(id="drawing")

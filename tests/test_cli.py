@@ -1,6 +1,7 @@
 """The command line: exit codes, one sentence per fault, nothing left behind."""
 
 import json
+import os
 import subprocess
 import sys
 from collections import Counter
@@ -191,6 +192,20 @@ def test_runs_as_a_module(tmp_path):
     )
     assert done.returncode == 2
     assert done.stderr.count("\n") == 1
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "latin-1", "utf-8"])
+def test_json_can_be_read_whatever_the_terminal_can_show(tmp_path, encoding):
+    """A point of N·m was written as \\xb7, which is no JSON."""
+    file = write(tmp_path / "case", title="3 N·m, 2 ≥ 1 µm", thread="M8")
+    done = subprocess.run(
+        [sys.executable, "-m", "thread_repair", "evaluate", str(file), "--json"],
+        capture_output=True,
+        cwd=ROOT,
+        env={**os.environ, "PYTHONIOENCODING": encoding},
+    )
+    assert json.loads(done.stdout)["case"]["title"] == "3 N·m, 2 ≥ 1 µm"
+    assert ("·".encode() in done.stdout) == (encoding == "utf-8")
 
 
 def test_a_space_that_does_not_break_is_no_part_of_a_key(tmp_path):

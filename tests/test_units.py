@@ -81,9 +81,9 @@ def test_diameters_need_a_thread():
     with pytest.raises(InputError, match="1 D"):
         parse("1.5 D", "length")
     for wrong in ("eleven", "12 furlong"):  # where they are refused they are no example
-        with pytest.raises(InputError, match="expected .*'0.5 in'$"):
+        with pytest.raises(InputError, match=r"expected .*'0\.5 in'$"):
             parse(wrong, "length")
-        with pytest.raises(InputError, match="'1.5 D'"):
+        with pytest.raises(InputError, match=r"'1\.5 D'"):
             parse(wrong, "length", diameter=8.0)
 
 

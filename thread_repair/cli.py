@@ -138,7 +138,9 @@ def _compare(arguments: argparse.Namespace) -> None:
 
 
 def _say_json(document: object) -> None:
-    print(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))
+    # Where the stream lacks a character its escape must be one of JSON.
+    every = (sys.stdout.encoding or "").casefold() == "utf-8"
+    print(json.dumps(document, indent=2, ensure_ascii=not every, allow_nan=False))
 
 
 def _workbook(arguments: argparse.Namespace) -> int:

@@ -18,7 +18,6 @@ from thread_repair.report.blocks import (
     equations,
     inputs,
     part,
-    review,
     tightening,
     workshop,
 )
@@ -229,7 +228,7 @@ def test_every_picture_and_table_of_a_lost_hole_says_that_its_insert_is_not_ther
     )
     for make in (
         comparison.modes_table, comparison.methods_table, comparison.budget_table,
-        comparison.strip_load_figure, comparison.section_figure, review.effects_figure,
+        comparison.strip_load_figure, comparison.section_figure, comparison.effects_table,
     ):  # fmt: skip
         assert str(make(found).caption).endswith(NOT_THERE)
         assert NOT_THERE not in str(make(sound).caption)
@@ -243,7 +242,7 @@ def test_pictures_and_tables_by_hand_say_so_too():
         study(**LOST),
         study(**LOST | {"hole_condition": "stripped", "damaged_diameter": ""}),
     )
-    for name in ("section", "strip_load", "methods", "effects", "sharing", "load_slip", "wall",
+    for name in ("section", "strip_load", "methods", "sharing", "load_slip", "wall",
                  "preload", "loads"):  # fmt: skip
         for each, told in ((found, True), (sound, False)):
             axes = np.ravel(np.asarray(getattr(each.plot, name)(), dtype=object))[-1]

@@ -1,15 +1,13 @@
-"""What decides, at a glance: margins, options, the ratio taken apart, the range of the preload."""
+"""What decides, at a glance: margins, options, the range of the preload."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.ticker import MaxNLocator
 from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray
@@ -119,46 +117,6 @@ def _rows(axes: Axes, names: Iterable[str], at_right: Sequence[str]) -> None:
     axes.tick_params(axis="y", length=0)
     for place, words in enumerate(at_right):
         style.note(axes, words, (1.0, place), (4, 0), frame=style.ACROSS, size=8, va="center")
-
-
-@style.styled
-def ratio_waterfall(study: Study, ax: Axes | None = None) -> Axes:
-    """Draw the factors of the ratio repaired over original as steps from 1 to their product.
-
-    Equal factors are equally tall: the scale is logarithmic.
-
-    Parameters
-    ----------
-    study : Study
-    ax : axes to draw in; by default those of a new figure
-    """
-    effects = study.evaluation.effects
-    ends = np.cumprod([1.0, *(each.ratio for each in effects)])
-    last, product = len(effects), float(ends[-1])
-    axes = style.panel(ax, 2.9)
-    axes.set_yscale("log")
-    axes.axhline(1.0, color=style.GREY, linewidth=1.0, linestyle=":")
-    for place, (start, end) in enumerate(pairwise(ends)):
-        # What raises and what lowers the ratio is told apart in grey by its hatch as well.
-        colour, hatch, edge = style.GREEN, "", style.GREEN
-        if end < start:
-            colour, hatch, edge = style.ORANGE, "////", "white"
-        axes.bar(place, end - start, bottom=start, width=0.62, facecolor=colour, alpha=0.85,
-                 edgecolor=edge, hatch=hatch, linewidth=0.8)  # fmt: skip
-        axes.plot([place + 0.31, place + 1 - 0.31], [end, end], color=style.INK, linewidth=0.7)
-        words, top = f"× {number(effects[place].ratio)}", (place, max(start, end))
-        style.note(axes, words, top, (0, 3), size=8, ha="center")
-    axes.bar(last, product - 1, bottom=1.0, width=0.62, facecolor=style.INK, alpha=0.85)
-    style.note(axes, f"= {number(product)}", (last, max(product, 1.0)), (0, 3), size=9, ha="center",
-         fontweight="bold")  # fmt: skip
-    axes.set_xticks(range(last + 1), [*(each.name for each in effects), "ratio"])
-    axes.set(xlim=(-0.6, last + 0.6), ylim=(min(ends) / 1.06, max(ends) * 1.1),
-             ylabel="repaired over original")  # fmt: skip
-    axes.minorticks_off()
-    axes.yaxis.set_major_locator(MaxNLocator(7, steps=[1, 2, 5, 10]))
-    axes.yaxis.set_major_formatter("{x:.2f}")
-    axes.grid(axis="x", visible=False)
-    return axes
 
 
 @style.styled

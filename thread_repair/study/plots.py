@@ -15,7 +15,7 @@ from ..errors import InputError
 from ..facts import Term, fact
 from ..figures.certainty import load_distributions, wall_factor_by_boss
 from ..figures.cut import CutHole
-from ..figures.decision import margins_by_mode, options_side_by_side, preload_band, ratio_waterfall
+from ..figures.decision import margins_by_mode, options_side_by_side, preload_band
 from ..figures.section import HEIGHT, length_words, section
 from ..figures.sharing import load_against_travel, load_per_thread
 from ..figures.strip_load import strip_load_against_length, strip_load_by_method
@@ -142,19 +142,6 @@ class Plots:
         Axes
         """
         return self._told(strip_load_by_method(self._study, ax))
-
-    def effects(self, ax: Axes | None = None) -> Axes:
-        """Factors of the ratio of pull-out strengths, repaired over original.
-
-        Parameters
-        ----------
-        ax : Axes, optional
-
-        Returns
-        -------
-        Axes
-        """
-        return self._told(ratio_waterfall(self._study, ax))
 
     def sharing(self, ax: Sequence[Axes] | None = None) -> Sequence[Axes]:
         """Load of each engaged thread before any of them yields, a panel for each condition.

@@ -28,7 +28,7 @@ from .. import escape
 from ..figure import ReportFigure, ReportTable
 from .layout import bullets, cell, figure, in_sound_metal, literal, said, table, units
 
-# ---- all methods side by side, and the ratio taken apart
+# ---- all methods side by side
 
 
 def spread_figure(study: Study) -> ReportFigure:
@@ -80,20 +80,6 @@ def spread_passage(study: Study) -> Markdown:
         left_out=share(0.8 * joint.thread.pitch / state.engagement),
     )
     return in_sound_metal(study, said(None, found))
-
-
-def effects_figure(study: Study) -> ReportFigure:
-    """Draw the factors of the pull-out ratio as steps from 1 to the ratio."""
-    parts, ratio = study.evaluation.effects, study.evaluation.pull_out_ratio
-    # what raises the ratio, what lowers it and what leaves it, to the digits in the figure
-    told = [f"Steps lead from 1 to the ratio of pull-out strengths, {text_of(ratio)}."]
-    held = [f"the {part.name}" for part in parts if text_of(part.ratio) == text_of(1.0)]
-    for part in sorted(parts, key=lambda part: part.ratio < 1):
-        if f"the {part.name}" not in held:
-            verb = "raises" if part.ratio > 1 else "lowers"
-            told.append(f"The {part.name} {verb} it by the factor {text_of(part.ratio)}.")
-    told += [f"It is left as it is by {', '.join(held)}."] if held else []
-    return figure("ratio-effects", study.plot.effects(), study, told=" ".join(told))
 
 
 # ---- load sharing, and load against travel

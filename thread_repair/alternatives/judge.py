@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from itertools import chain
 
 from .. import inserts, tables
 from ..errors import GeometryError
@@ -10,7 +11,7 @@ from ..facts import Fact, Term, Value, count, fact, length, mode, number, share
 from ..joint.criterion import Criterion, edge, margin_criteria, stripping, told_once
 from ..joint.lengths import undamaged_loads
 from ..joint.margins import LoadCase, Margin, capacities_under
-from ..joint.records import Evaluation, Joint
+from ..joint.records import Joint
 from ..joint.sizes import mode_inputs, stress_area
 from ..joint.wall import held_either_way
 from ..strength.modes import MODES, ModeSet, capacities
@@ -24,7 +25,7 @@ def alternatives(
     *,
     load_cases: Sequence[LoadCase] = (),
     own: Sequence[Criterion] = (),
-    cold: Evaluation | None = None,
+    colder: Joint | None = None,
 ) -> tuple[Alternative, ...]:
     """Return every option, judged by the criteria that the conclusion rests on.
 
@@ -39,8 +40,9 @@ def alternatives(
     own : sequence of Criterion
         Those of the study for the insert of the joint, which take the place of its own here: it
         is proposed exactly where the study's conclusion supports it.
-    cold : Evaluation, optional
-        The joint at assembly, where the parent has another strength there.
+    colder : Joint, optional
+        The joint at the temperatures from assembly up to service, where the parent has another
+        strength there.
 
     Notes
     -----
@@ -49,7 +51,7 @@ def alternatives(
     """
     before = undamaged_loads(joint)
     judged = [
-        _judged(joint, trial, before, load_cases, own if trial.is_proposed else (), cold)
+        _judged(joint, trial, before, load_cases, own if trial.is_proposed else (), colder)
         for trial in trials(joint)
     ]
     return (*judged, _reject(judged))
@@ -68,7 +70,7 @@ def _judged(
     before: ModeSet,
     load_cases: Sequence[LoadCase],
     own: Sequence[Criterion],
-    cold: Evaluation | None,
+    colder: Joint | None,
 ) -> Alternative:
     boss = math.nan if joint.boss_diameter is None else joint.boss_diameter
     loads, of_loads = None, list[Criterion]()
@@ -82,8 +84,7 @@ def _judged(
             of_loads = [Criterion(id="boss_wall", repaired=hole, met=False)]
         else:
             of_loads = [
-                *(() if cold is None else (_cold_stripping(trial, loads, cold),)),
-                *_held(trial, joint, cold),
+                *_elsewhere(trial, joint, loads, colder),
                 *margin_criteria(_margins(trial, loads, _on(trial, joint, load_cases))),
                 *_undetermined(trial, load_cases),
             ]
@@ -134,33 +135,23 @@ def _criteria(
         yield Criterion(id="no_crack", met=False)
 
 
-def _cold_stripping(trial: Trial, loads: ModeSet, cold: Evaluation) -> Criterion:
-    sound = float(undamaged_loads(cold.joint).pull_out)
-    return stripping(
-        original=sound,
-        repaired=float(capacities(_inputs(trial, _at(trial, cold))).pull_out),
-        strongest=float(loads.screw_tension_max),
-        undamaged=sound,
-        assembly=cold.joint.temperature,
-    )
-
-
-def _held(trial: Trial, joint: Joint, cold: Evaluation | None) -> Iterator[Criterion]:
-    """The stripping strength in service and at assembly with the boss held in either way."""
-    compared = [(joint, trial.joint)]
-    if cold is not None:
-        compared.append((cold.joint, _at(trial, cold)))
-    for pair in compared:
-        for before, after in zip(*map(held_either_way, pair), strict=True):
-            loads = capacities(_inputs(trial, after))
-            sound = float(undamaged_loads(before).pull_out)
-            yield stripping(
-                original=sound,
-                repaired=float(loads.pull_out),
-                strongest=float(loads.screw_tension_max),
-                undamaged=sound,
-                held=after,
-            )
+def _elsewhere(
+    trial: Trial, joint: Joint, loads: ModeSet, colder: Joint | None
+) -> Iterator[Criterion]:
+    """The stripping strength below service, and there and in it with the boss held either way."""
+    pairs = [(joint, trial.joint)]
+    if colder is not None:
+        pairs.append((colder, _at(trial, colder)))
+    held = (zip(*map(held_either_way, pair), strict=True) for pair in pairs)
+    for before, after in (*pairs[1:], *chain(*held)):
+        sound = undamaged_loads(before).pull_out
+        yield stripping(
+            original=sound,
+            repaired=capacities(_inputs(trial, after)).pull_out,
+            strongest=float(loads.screw_tension_max),
+            undamaged=sound,
+            **{"colder" if before is colder else "held": after},
+        )
 
 
 def _on(trial: Trial, joint: Joint, load_cases: Sequence[LoadCase]) -> Iterator[LoadCase]:
@@ -177,7 +168,7 @@ def _margins(trial: Trial, loads: ModeSet, load_cases: Iterable[LoadCase]) -> It
         # twist and minimum preload are those of the smaller screw
         if not case.acts(trial.state) or (trial.kind in _LARGER and case.own is not None):
             continue
-        joint = trial.joint if case.at is None else _at(trial, case.at)
+        joint = trial.joint if case.at is None else _at(trial, case.at.joint)
         if id(case.at) not in known:
             known[id(case.at)] = capacities(_inputs(trial, joint))
         found = known[id(case.at)]
@@ -201,9 +192,9 @@ def _undetermined(trial: Trial, load_cases: Sequence[LoadCase]) -> Iterator[Crit
 _LARGER = ("larger-screw", "next-insert")
 
 
-def _at(trial: Trial, at: Evaluation) -> Joint:
-    """Return the joint of an option at the temperature of another evaluation."""
-    return replace(trial.joint, **{name: getattr(at.joint, name) for name in _OF_TEMPERATURE})
+def _at(trial: Trial, at: Joint) -> Joint:
+    """Return the joint of an option at the temperature of another one."""
+    return replace(trial.joint, **{name: getattr(at, name) for name in _OF_TEMPERATURE})
 
 
 #: What of a joint its temperature decides.

@@ -5,6 +5,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import fields
 from functools import lru_cache
 
+from numpy.typing import ArrayLike
+
 from .. import inserts, materials, tables, threads
 from ..facts import Fact, Term, Value, count, fact, number, stress, temperature
 from ..joint.records import Allowable, Joint, MeasuredDiameters
@@ -107,11 +109,13 @@ def part_thickness(case: Case) -> float | None:
     return case.hole_depth if case.part_thickness is None else case.part_thickness
 
 
-def strengths_of(case: Case, parent: Parent) -> ReducedStrength:
-    """Return the strengths of a parent at the temperature of a case, cast as its own is."""
+def strengths_of(
+    case: Case, parent: Parent, temperature: ArrayLike | None = None
+) -> ReducedStrength:
+    """Return the strengths of a parent, cast as a case's own is, at its temperature or others."""
     return materials.at_temperature(
         parent,
-        case.temperature,
+        case.temperature if temperature is None else temperature,
         exposure=case.temperature_exposure,
         casting_factor=case.casting_factor if parent.casting else 1.0,
     )

@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from functools import lru_cache
+from typing import Any
 
 import attrs
 import numpy as np
@@ -15,11 +16,12 @@ from ..facts import Fact, fact, number, temperature
 from ..inserts import CLOSER_CLASS
 from ..joint import evaluate, stress_area
 from ..joint.margins import LoadCase
-from ..joint.records import Evaluation
+from ..joint.records import Evaluation, Joint
 from ..joint.sharing import elastic_constants
+from ..joint.wall import flow_stress
 from ..threads.profile import Thread
 from ..workshop.hole import as_close
-from .physical import insert_hole_class, joint
+from .physical import insert_hole_class, joint, strengths_of
 from .schema import Case
 from .workshop import torque_limits
 
@@ -28,6 +30,8 @@ FRICTIONS = ("friction", "nut_factor")
 TOOLS = ("torque_accuracy", "preload_scatter", "scatter_ratio")
 #: A coefficient above this is a slip of the decimal point: no dry metal pair has it.
 _MOST_FRICTION = 1.0
+#: Between the temperatures below service at which the strengths are compared, K. A choice.
+_APART = 5.0
 _RANGE = re.compile(r"\s*(\d*\.?\d+)\s*(?:(?:to|-|–)\s*(\d*\.?\d+)\s*)?$")
 
 
@@ -131,6 +135,27 @@ def at_assembly(case: Case) -> Evaluation | None:
     # A shear strength that was measured hot stays, while the others follow their tables.
     strengths = [(x.strengths, x.parent_yield and x.parent_yield.value) for x in (made, hot)]
     return None if strengths[0] == strengths[1] else evaluate(made)
+
+
+def colder(case: Case) -> Joint | None:
+    """Return the joint at every 5 K from assembly up to service, as one with arrays.
+
+    None where the parent has the same strength at assembly. By bending of the threads the gain of
+    a repair may fall and rise again with the strength of the parent: it has to be enough at every
+    temperature that the part goes through.
+    """
+    if at_assembly(case) is None:
+        return None
+    hot, assembly = joint(case), tables.constant("assembly_temperature").value
+    temperatures: Any = np.arange(assembly, case.temperature, _APART)
+    found = strengths_of(case, hot.parent, temperatures)
+    strengths: dict[str, Any] = {
+        "parent_shear": found.shear,
+        "parent_tensile": found.tensile,
+        "flow_stress": flow_stress(found.shear, found.tensile, found.yield_),
+    }
+    made = {name: replace(getattr(hot, name), value=each) for name, each in strengths.items()}
+    return replace(hot, temperature=temperatures, **made)
 
 
 def _friction_missing(case: Case) -> None:

@@ -65,20 +65,21 @@ class Criterion:
 
 def stripping(
     *,
-    original: float,
-    repaired: float,
-    strongest: float,
-    undamaged: float,
-    assembly: float | None = None,
+    original: ArrayLike,
+    repaired: ArrayLike,
+    strongest: ArrayLike,
+    undamaged: ArrayLike,
+    colder: Joint | None = None,
     held: Joint | None = None,
 ) -> Criterion:
     """At least the strength of the undamaged thread, N, or a screw that fails first in both.
 
     Parameters
     ----------
-    original, repaired, strongest, undamaged : float, N
-    assembly : float, degC, optional
-        Temperature of assembly, where the strengths are those there instead of those in service.
+    original, repaired, strongest, undamaged : array_like, N
+        Of several temperatures the one counts at which the repaired thread falls furthest short.
+    colder : Joint, optional
+        At the temperatures below service, where the strengths are those there.
     held : Joint, optional
         With its boss held in one of two ways, where the strengths are those of that way.
 
@@ -86,12 +87,17 @@ def stripping(
     -------
     Criterion
     """
-    least = min(undamaged, strongest)
+    elsewhere = held or colder
+    told = math.nan if elsewhere is None else elsewhere.temperature
+    needed = np.minimum(undamaged, strongest)
+    found = np.broadcast_arrays(original, repaired, strongest, needed, told)
+    at = np.argmin(np.round(found[1] / found[3], 9))  # the first of those that are alike
+    original, repaired, strongest, least, told = (float(each.flat[at]) for each in found)
     met = None if math.isnan(repaired) else repaired >= (1 - EQUAL) * least
     equal = met is True and repaired < least
     of = "_screw" if least >= strongest else "_class" * (original < least)
     return Criterion(
-        id=_HELD if held else f"stripping_strength{'' if assembly is None else '_cold'}",
+        id=_HELD if held else f"stripping_strength{'' if colder is None else '_cold'}",
         required=force(least),
         repaired=force(repaired),
         original=force(original),
@@ -101,15 +107,10 @@ def stripping(
         values={
             "ratio": number(repaired / original),
             "equal": share(EQUAL),
-            **({} if assembly is None else {"temperature": temperature(assembly)}),
-            **({} if held is None else _held(held)),
+            **({} if elsewhere is None else {"temperature": temperature(told)}),
+            **({} if held is None else {"support": Term("boss_support", held.boss_support)}),
         },
     )
-
-
-def _held(joint: Joint) -> Mapping[str, Value]:
-    support = Term("boss_support", joint.boss_support)
-    return {"support": support, "temperature": temperature(joint.temperature)}
 
 
 def told_once(found: Iterable[Criterion]) -> tuple[Criterion, ...]:

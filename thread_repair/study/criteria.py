@@ -47,14 +47,14 @@ def criteria(study: Study) -> tuple[Criterion, ...]:
     -------
     tuple of Criterion
     """
-    evaluation, cold, margins = study.evaluation, study.cold, study.margins
+    evaluation, colder, margins = study.evaluation, study.colder, study.margins
     joint = evaluation.joint
     waiting = len(unconfirmed(evaluation))
     unidentified = Criterion(id="parent_identified", met=False, decides=False)
     found = (
-        _stripping(evaluation),
-        *(() if cold is None else (_stripping(cold, assembly=cold.joint.temperature),)),
-        *_either_way(evaluation, cold),
+        _of(joint),
+        *(() if colder is None else (_of(colder, colder=colder),)),
+        *(_of(x, held=x) for each in (joint, colder) if each for x in held_either_way(each)),
         *margin_criteria(margins),
         *_screw_yield(joint, margins),
         _screw_first(evaluation),
@@ -92,32 +92,20 @@ _OF_THREAD = (
 )  # fmt: skip
 
 
-def _stripping(evaluation: Evaluation, assembly: float | None = None) -> Criterion:
-    undamaged = undamaged_loads(evaluation.joint)
-    return stripping(
-        original=evaluation.original.pull_out,
-        repaired=evaluation.repaired.pull_out,
-        strongest=float(undamaged.screw_tension_max),
-        undamaged=float(undamaged.pull_out),
-        assembly=assembly,
+def _of(joint: Joint, **condition: Joint) -> Criterion:
+    """The stripping strength of a joint in service, colder, or with its boss held in one way."""
+    original, repaired = (
+        capacities(mode_inputs(joint, state, engaged_length(joint, state))).pull_out
+        for state in STATES
     )
-
-
-def _either_way(*found: Evaluation | None) -> Iterator[Criterion]:
-    """The same in service and at assembly with the boss held in either way it may be."""
-    for joint in (x for each in found if each is not None for x in held_either_way(each.joint)):
-        original, repaired = (
-            float(capacities(mode_inputs(joint, state, engaged_length(joint, state))).pull_out)
-            for state in STATES
-        )
-        undamaged = undamaged_loads(joint)
-        yield stripping(
-            original=original,
-            repaired=repaired,
-            strongest=float(undamaged.screw_tension_max),
-            undamaged=float(undamaged.pull_out),
-            held=joint,
-        )
+    undamaged = undamaged_loads(joint)
+    return stripping(
+        original=original,
+        repaired=repaired,
+        strongest=undamaged.screw_tension_max,
+        undamaged=undamaged.pull_out,
+        **condition,
+    )
 
 
 def _screw_yield(joint: Joint, margins: tuple[Margin, ...]) -> Iterator[Criterion]:

@@ -120,7 +120,7 @@ def minimum_parent(study: Study) -> MinimumParent:
     """
     evaluation, load_cases = study.evaluation, study.load_cases
     joint = evaluation.joint
-    judged = partial(_refusing, evaluation, study.cold, load_cases)
+    judged = partial(_refusing, evaluation, study.colder, load_cases)
     now = judged(np.ones(1))(0)
     fixed = tuple(
         each.id
@@ -182,11 +182,12 @@ def _follows(criterion: str) -> bool:
 
 def _refusing(
     evaluation: Evaluation,
-    cold: Evaluation | None,
+    colder: Joint | None,
     load_cases: Sequence[LoadCase],
     scales: FloatArray,
 ) -> Callable[[int], tuple[str, ...]]:
     """Names of the criteria that refuse the repair, at one of the shares of the strength used."""
+    cold = None if colder is None else replace(evaluation, joint=colder)
     compared = [
         (held, _sound(held))
         for each in (evaluation, cold)
@@ -209,8 +210,8 @@ def _refusing(
                 repaired=own["repaired"]["pull_out"][at],
                 strongest=strongest,
                 undamaged=of_whole["original"]["pull_out"][at],
-                assembly=found.joint.temperature if found is cold else None,
-                held=None if found in (evaluation, cold) else found.joint,
+                colder=colder if found is cold else None,
+                held=None if found is evaluation or found is cold else found.joint,
             )
         yield from margin_criteria(
             Margin(state=state, mode=mode, case=case, capacity=load)
@@ -238,6 +239,8 @@ def _scaled(
     """Loads with all strengths of the parent in a proportion; the wall keeps its share of them."""
     own = mode_inputs(evaluation.joint, state.state, state.engagement)
     of_parent = ("parent_shear", "parent_tensile", "flow_stress")
-    found = capacities(replace(own, **{name: scales * getattr(own, name) for name in of_parent}))
+    found = capacities(
+        replace(own, **{name: np.multiply.outer(scales, getattr(own, name)) for name in of_parent})
+    )
     loads = {name: np.asarray(getattr(found, name)).tolist() for name in (*MODES, "pull_out")}
-    return {name: each for name, each in loads.items() if not math.isinf(each[0])}
+    return {name: each for name, each in loads.items() if not np.isinf(each[0]).any()}

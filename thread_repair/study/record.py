@@ -19,7 +19,7 @@ from ..joint.bounds import Bracket, bracket
 from ..joint.criterion import found_criteria
 from ..joint.lengths import RequiredLength, required_by_method, table_check
 from ..joint.margins import LoadCase, Margin, certified_margins, margins
-from ..joint.records import Evaluation, JointSharing
+from ..joint.records import Evaluation, Joint, JointSharing
 from ..joint.sharing import JointLoadSlip, joint_load_slip
 from ..strength.methods import METHODS
 from ..strength.methods.asme_b18_29_2m import LengthCheck
@@ -60,6 +60,11 @@ class Study:
     def cold(self) -> Evaluation | None:
         """Both conditions at assembly, where the parent has another strength than in service."""
         return cases.at_assembly(self.case)
+
+    @cached_property
+    def colder(self) -> Joint | None:
+        """The joint at the temperatures from assembly up to service, if it is stronger there."""
+        return cases.colder(self.case)
 
     @cached_property
     def load_cases(self) -> tuple[LoadCase, ...]:
@@ -151,7 +156,7 @@ class Study:
     def alternatives(self) -> tuple[options.Alternative, ...]:
         """The other repairs, by the same criteria."""
         return options.alternatives(
-            self.evaluation.joint, load_cases=self.load_cases, own=self.criteria, cold=self.cold
+            self.evaluation.joint, load_cases=self.load_cases, own=self.criteria, colder=self.colder
         )
 
     @cached_property

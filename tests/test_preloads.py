@@ -23,6 +23,7 @@ from thread_repair.report.formulas import of_loads
 from thread_repair.report.results import results
 from thread_repair.report.terminal import summary
 from thread_repair.study import study
+from thread_repair.units import number
 
 DEMO = Path(__file__).parent.parent / "reports" / "demo-rig-plate" / "case.yaml"
 BASE = dict(cases.load_text(DEMO))
@@ -913,8 +914,33 @@ def test_blocks_show_band_and_caution_in_every_state_of_knowledge():
         table = blocks.table(study)
         assert len(table.rows) >= 12
         assert escape.markdown(words.sentence(tg.CAUTION)) in blocks.caution(study).data
-        blocks.preload_figure(study).figure.draw_without_rendering()
     assert "FAILS" in str(conclusion.modes_table(tr.study(demo(torque="40 N·m"))).rows)
+
+
+@pytest.mark.parametrize("changes", [{}, {"torque": "", "preload": "12 kN", "tightening_tool": "elongation"},
+                                     {"temperature": "60 degC", "design_load": ""}])  # fmt: skip
+def test_the_table_has_every_load_that_the_preload_is_held_against(changes):
+    """Also where no torque is set: the ends in service, joint separation, yield and stripping."""
+    study = tr.study(demo(report_units="SI", **changes))
+    rows = {row[0]: row[1:] for row in blocks.table(study).rows}
+    case, both = study.case, study.preloads
+    for place, (name, state) in enumerate(both.states.items()):
+        found, strips = state.preload, study.evaluation.states[name].pull_out
+        for head, ends in {
+            "Preload in service, kN": (found.service.least, found.service.highest),
+            "Preload at screw yield (tension and torsion), kN":
+                (found.yield_preload.least, found.yield_preload.highest),
+            "Preload at thread stripping, kN": (strips,),
+        }.items():  # fmt: skip
+            printed = dict.fromkeys(number(float(each) / 1000) for each in ends)
+            assert rows[head][place] == " to ".join(printed)
+    separates = "Minimum preload against joint separation, kN"
+    assert (separates in rows) == (case.design_load is not None)
+    if case.design_load is not None:
+        asked = case.separation_factor * (1 - case.load_share) * case.design_load / 1000
+        assert set(rows[separates]) == {number(asked)}
+    changed = [head for head in rows if head.startswith("Maximum change of preload")]
+    assert len(changed) == len(both.inputs.temperatures) - 1
 
 
 def test_a_case_without_torque_says_so():
@@ -922,7 +948,6 @@ def test_a_case_without_torque_says_so():
     assert study.preloads is None
     assert blocks.table(study).data and blocks.line(study).data
     assert blocks.notes(study).data == blocks.caution(study).data == ""
-    assert blocks.preload_figure(study).data == ""
 
 
 def test_every_reference_of_the_tightening_is_a_source():

@@ -16,9 +16,8 @@ from thread_repair.figures.cut import CutHole
 from thread_repair.figures.section import section
 from thread_repair.figures.strip_load import all_parents
 from thread_repair.joint.wall import certified_wall_factor
-from thread_repair.report.blocks import chance, comparison, review, tightening
+from thread_repair.report.blocks import chance, comparison, review
 from thread_repair.study.plots import hole_sections
-from thread_repair.units import number
 
 NEEDED = {
     "thread": "M8x1.25",
@@ -120,17 +119,6 @@ def test_a_load_close_below_the_screw_is_named_above_it():
     assert_clear(chance.distributions_figure(study).figure)
 
 
-def test_every_mark_of_the_preload_stands_on_the_axis():
-    soft = {"parent": "unknown-magnesium", "engagement": "1 D", "insert_length": "1 D"}
-    tight = {"torque": "18 N·m", "friction": "0.10 to 0.14"}
-    study = tr.study(cases.read({**NEEDED, **soft, **tight}))
-    drawing = tightening.preload_figure(study).figure
-    (axes,) = drawing.axes
-    marks = [x for line in axes.lines for x in np.ravel(line.get_xdata())]
-    assert max(marks) < axes.get_xlim()[1]
-    assert_clear(drawing)
-
-
 def test_the_spread_names_the_method_that_gives_each_end():
     """The wall of a thin boss lowers the reference method below all others, none of them its own."""
     thin = {"thread": "M5", "parent": "ADC12", "engagement": "8 mm", "boss_diameter": "8.4 mm"}
@@ -170,28 +158,12 @@ def test_the_factors_of_the_ratio_end_at_it():
     ("name", "load", "torque"), [("m8", "9 kN", "17 N·m"), ("m24", "9 kN", "17 N·m"),
                                  ("bsf", "800 lbf", "60 in·lbf")]
 )  # fmt: skip
-def test_margins_and_preload_are_clear(name, load, torque):
+def test_margins_are_clear(name, load, torque):
     """Also where they lie close together, as with a small load or torque on a large screw."""
     loads = {"design_load": load, "load_factor": "1.5", "load_factor_source": "invented",
              "torque": torque, "friction": "0.10 to 0.14"}  # fmt: skip
     plot = tr.study(cases.read({**NEEDED, **CASES[name], **loads})).plot
     assert_clear(plot.margins().figure)
-    assert_clear(plot.preload().figure)
-
-
-def test_no_axis_crosses_the_least_preload_that_is_near_none():
-    """A clamped magnesium part that shrinks in the cold leaves a twentieth of the preload."""
-    cold = {"thread": "M8x1", "screw": "S66286", "parent": "7075-T6", "insert_length": "2 D",
-            "engagement": "12 mm", "clamped_material": "AZ31B-H24-plate", "preload": "9 kN",
-            "temperature_min": "-55 degC", "friction": "0.08 to 0.14", "bearing_diameter": "11 mm",
-            "insert_friction": "0.10 to 0.20"}  # fmt: skip
-    study = tr.study(cases.read({**cold}))
-    axes = study.plot.preload()
-    axes.figure.canvas.draw()
-    least = study.preloads.original.preload.service.least / 1000
-    note = next(each for each in axes.texts if each.get_text() == number(least))
-    assert 0 < least < 2
-    assert note.get_window_extent().x0 > axes.get_window_extent().x0
 
 
 @pytest.mark.parametrize("parent", ["EN-GJL-250", "AZ91D", "6061-T6"])

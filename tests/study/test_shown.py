@@ -79,9 +79,8 @@ def test_pictures_are_in_the_units_of_the_report():
 
 def test_a_picture_of_nothing_says_what_is_missing():
     plot = tr.study(tr.read(BARE)).plot
-    for draw in (plot.margins, plot.preload):
-        with pytest.raises(InputError, match="the case states"):
-            draw()
+    with pytest.raises(InputError, match="the case states"):
+        plot.margins()
     iron = tr.study(tr.read({**BARE, "parent": "EN-GJL-250"}))
     with pytest.raises(InputError, match=r"load_slip: none.*not assessed"):
         iron.plot.load_slip()

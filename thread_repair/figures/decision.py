@@ -1,4 +1,4 @@
-"""What decides, at a glance: margins, options, the range of the preload."""
+"""What decides, at a glance: margins and options."""
 
 from __future__ import annotations
 
@@ -12,8 +12,7 @@ from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray
 from ..facts import Term
-from ..tightening import Preloads
-from ..units import number, signed
+from ..units import signed
 from ..words import term
 from . import style
 
@@ -117,54 +116,3 @@ def _rows(axes: Axes, names: Iterable[str], at_right: Sequence[str]) -> None:
     axes.tick_params(axis="y", length=0)
     for place, words in enumerate(at_right):
         style.note(axes, words, (1.0, place), (4, 0), frame=style.ACROSS, size=8, va="center")
-
-
-@style.styled
-def preload_band(study: Study, preloads: Preloads, ax: Axes | None = None) -> Axes:
-    """Draw one band a state, its limits as marks on the same line.
-
-    Parameters
-    ----------
-    study : Study
-    preloads : its own
-    ax : axes to draw in; by default those of a new figure
-    """
-    force, kilonewton = style.scale("force", study.case.report_units)
-    loads = preloads.inputs.loads
-    separation = force(loads.separation * (1 - loads.shares[1]) * loads.limit)
-    strips = {state: force(each.pull_out) for state, each in study.evaluation.states.items()}
-    axes, furthest = style.panel(ax, 0.75 + 0.6 * len(strips)), [*strips.values()]
-    for row, (state, each) in enumerate(preloads.states.items()):
-        line, service = style.STATE[state], each.preload.service
-        low, middle, high = force([service.least, service.middle, service.highest])
-        axes.barh(row, high - low, left=low, height=0.34, color=line.colour, alpha=0.35,
-                  edgecolor=line.colour, linewidth=1.2)  # fmt: skip
-        axes.plot([middle] * 2, [row - 0.17, row + 0.17], color=line.colour, linewidth=1.6)
-        # A number is a twentieth as wide as the axis: over a narrow band two would touch, and the
-        # axis would cross one that stands at it.
-        width = np.nanmax([*strips.values(), high])
-        narrow, at_axis = high - low < 0.1 * width, low < 0.04 * width
-        for value, side in ((low, "right"), (high, "left")):
-            at = side if narrow else "left" if at_axis and value == low else "center"
-            style.note(axes, number(value), (value, row - 0.19), (0, 2), ha=at, va="bottom")
-        yields = force(each.preload.yield_preload.least)
-        furthest += [high, yields]
-        for value, other, words, marker in (
-            (yields, strips[state], "screw yield", "|"),
-            (strips[state], yields, "thread stripping", "x"),
-        ):
-            if not math.isnan(value):
-                # Words under the bar, the lower mark's to its left: they never meet.
-                side, move = ("right", 4) if value <= other else ("left", -4)
-                axes.plot(value, row, marker, color=style.INK, markersize=9, markeredgewidth=1.6)
-                style.note(axes, f"{words} {number(value)}", (value, row + 0.19), (move, -2),
-                           size=7, ha=side, va="top")  # fmt: skip
-    if separation > 0:
-        axes.axvline(separation, color=style.GREY, linestyle=":", linewidth=1.2)
-        style.note(axes, f"joint separation below {number(separation)}",
-                   (separation, -0.75), (3, -2), ha="left", va="top")  # fmt: skip
-    axes.set_yticks(range(len(strips)), [style.STATE[state].words for state in strips])
-    axes.set(xlim=(0, 1.22 * np.nanmax(furthest)), ylim=(len(strips) - 0.45, -0.75))
-    axes.grid(axis="y", visible=False)
-    axes.set_xlabel(f"preload, {kilonewton}")
-    return axes

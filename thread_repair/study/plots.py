@@ -15,7 +15,7 @@ from ..errors import InputError
 from ..facts import Term, fact
 from ..figures.certainty import load_distributions, wall_factor_by_boss
 from ..figures.cut import CutHole
-from ..figures.decision import margins_by_mode, options_side_by_side, preload_band
+from ..figures.decision import margins_by_mode, options_side_by_side
 from ..figures.section import HEIGHT, length_words, section
 from ..figures.sharing import load_against_travel, load_per_thread
 from ..figures.strip_load import strip_load_against_length, strip_load_by_method
@@ -206,27 +206,6 @@ class Plots:
             major = state.sizes.hole_major
             holes[name] = (major, state.engagement / major)
         return self._told(wall_factor_by_boss(holes, joint=evaluation.joint, ax=ax, **self._in))
-
-    def preload(self, ax: Axes | None = None) -> Axes:
-        """Ranges of the preload in service against stripping, yield and separation.
-
-        Parameters
-        ----------
-        ax : Axes, optional
-
-        Returns
-        -------
-        Axes
-
-        Raises
-        ------
-        InputError
-            If the case states neither torque nor preload.
-        """
-        found = self._study.preloads
-        if found is None:
-            raise InputError("preload: none, for the case states neither torque nor preload")
-        return self._told(preload_band(self._study, found, ax))
 
     def loads(self, ax: Axes | None = None) -> Axes:
         """Strip loads and breaking load of the screw of many sampled joints.

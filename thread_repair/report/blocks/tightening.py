@@ -5,11 +5,11 @@ from typing import Any
 from IPython.display import Markdown
 
 from ... import words
-from ...facts import Fact, Range, Term, condition, fact
+from ...facts import Fact, Range, Term, fact
 from ...study import Study
 from ...tightening import CAUTION, STATED_TORQUE, StatePreload
-from ...units import number, plain, show
-from ..figure import ReportFigure, ReportTable
+from ...units import number, plain
+from ..figure import ReportTable
 from . import layout
 from .layout import by_level, said, units
 
@@ -30,18 +30,19 @@ def table(study: Study) -> ReportTable | Markdown:
             "prevailing": inputs.prevailing_nm[name][1],
             "thread": (inputs.thread[name].low, inputs.thread[name].high),
             "head": under,
-            "changes": [state.preload.changes[each] for each in hot],
+            "changes": [*(state.preload.changes[each] for each in hot), "", ""],
+            "separation": {m.mode: m.demand for m in state.margins}.get("separation", ""),
+            "strip": study.evaluation.states[name].pull_out,
             "window": window(state),
         }
         for name, state in found.states.items()
     ]
-    at: dict[str, Any] = {"set": found.repaired.what} | {
+    at: dict[str, Any] = {"set": found.repaired.what, "first": "", "second": ""} | {
         name: plain(each, dimension="temperature", system=units(study))
         for name, each in zip(("first", "second"), hot, strict=False)
     }
-    without = [f"Maximum change of preload at {{{n}}}" for n in ("first", "second") if n not in at]
     stated = said(study, STATED_TORQUE)
-    return layout.table("tightening", rows, study, without=without, stated=stated, **at)
+    return layout.table("tightening", rows, study, stated=stated, **at)
 
 
 def window(found: StatePreload) -> Range | str:
@@ -79,21 +80,3 @@ def line(study: Study) -> Markdown:
     bold = ("set_torque", "set_preload", "torque_outside", "preload_outside")
     marks = ((each, "**" * (each.id in bold)) for each in study.preloads.settings)
     return Markdown(" ".join(f"{mark}{said(study, each)}{mark}" for each, mark in marks))
-
-
-def preload_figure(study: Study) -> ReportFigure | Markdown:
-    """Draw the preload ranges of both conditions against stripping, yield and separation."""
-
-    def force(value: float) -> str:
-        return show(value, "force", system=units(study))
-
-    found = study.preloads
-    if found is None:
-        return Markdown("")
-    told = "; ".join(
-        f"{words.term(condition(state))} {force(float(each.preload.service.least))} to "
-        f"{force(float(each.preload.service.highest))}, stripping at "
-        f"{force(study.evaluation.states[state].pull_out)}"
-        for state, each in found.states.items()
-    )
-    return layout.figure("preload", study.plot.preload(), study, told=told)

@@ -24,7 +24,7 @@ from thread_repair.uncertainty.pull_tests.planning import (
     pieces_for_ratio,
     pieces_without_failure,
 )
-from thread_repair.uncertainty.pull_tests.reading import read, read_curve
+from thread_repair.uncertainty.pull_tests.reading import read
 from thread_repair.uncertainty.pull_tests.tolerance import (
     bound,
     bounds,
@@ -264,64 +264,14 @@ def test_a_hundred_thousand_rows_with_three_faults(tmp_path):
     ]
 
 
-def test_curves_are_read_and_compared(tmp_path):
-    path = tmp_path / "p1.csv"
-    x = np.linspace(0, 1, 51)
-    rows = [f"{a:.3f},{b:.4f}" for a, b in zip(x, 25 * np.sin(np.pi * x), strict=True)]
-    path.write_text("Displacement [mm],Load [kN]\n" + "\n".join(rows))
-    curve = read_curve(path)
-    assert curve.peak == pytest.approx(25000)
-    assert curve.agrees(25100) and not curve.agrees(27000)
-    assert curve.work == pytest.approx(25000 / math.pi, rel=1e-3)
-    assert 50000 < curve.stiffness < 25000 * math.pi
-
-
-def test_first_yield_is_where_the_curve_leaves_its_line(tmp_path):
-    """By hand: 100 kN/mm to 20 kN, then 25 kN/mm to 30 kN.
-
-    The line meets the 5 % secant, 95 kN/mm, where 20 + 25 (x - 0.2) = 95 x: x = 15/70 = 0.2143 mm,
-    20.36 kN; of points 0.01 mm apart the first below it stands at 0.22 mm, 20.5 kN. Stiffness
-    100 kN/mm; work 20 x 0.2 / 2 + (20 + 30) / 2 x 0.4 = 2 + 10 = 12 J.
-    """
-    path = tmp_path / "p1.csv"
-    x = np.round(np.arange(0, 0.601, 0.01), 2)
-    y = np.where(x <= 0.2, 100 * x, 20 + 25 * (x - 0.2))
-    rows = [f"{a:.2f};{b:.3f}" for a, b in zip(x, y, strict=True)]
-    path.write_text("# invented\ndisplacement [mm];load [kN]\n" + "\n".join(rows))
-    curve = read_curve(path)
-    assert curve.peak == pytest.approx(30000)
-    assert curve.stiffness == pytest.approx(100000)
-    assert curve.first_yield == pytest.approx(20500)
-    assert curve.work == pytest.approx(12000)
-
-
-def test_a_record_is_not_its_own_curve(tmp_path):
-    path = record(tmp_path, ROW.format("a", 25) + ",tests.csv", header=HEADER + ",curve")
-    assert "row 2, column curve: 'tests.csv' is the record itself" in faults(path)[0]
-
-
-@pytest.mark.parametrize(
-    ("text", "said"),
-    [
-        ("displacement [mm],force [kN]\n1,2\n", "row 1, column load"),
-        ("displacement [mm],load\n1,2\n", "expected the header to name one"),
-        ("displacement [kN],load [kN]\n1,2\n", "column displacement: unit 'kN'"),
-        ("displacement [mm],load [kN]\n1,2\n1,x\n", "row 3, column load: 'x' is not a number"),
-        ("displacement [mm],load [kN]\n1,2\n", "three points"),
-        ('displacement [mm],load [kN]\n1,2\n2,"3\n', "row 3: a quotation mark"),
-    ],
-)
-def test_broken_curves_are_refused(tmp_path, text, said):
-    path = tmp_path / "c.csv"
-    path.write_text(text)
-    with pytest.raises(InputError) as caught:
-        read_curve(path)
-    assert said in str(caught.value)
-
-
-def test_a_curve_that_is_not_there_is_a_fault(tmp_path):
-    path = record(tmp_path, ROW.format("a", 25) + ",gone.csv", header=HEADER + ",curve")
-    assert "row 2, column curve: no file 'gone.csv'" in faults(path)[0]
+def test_curves_are_refused_and_a_column_without_any_is_told(tmp_path):
+    rows = ROW.format("a", 25), ROW.format("b", 26)
+    curved = f"{rows[0]},a.csv", ROW.format("b", -1) + ","
+    told, other = faults(record(tmp_path, *curved, header=HEADER + ",Curve"))
+    assert told.startswith("tests.csv: row 1, column curve: curves of single test pieces are not")
+    assert "row 3, column peak_load" in other
+    empty = read(record(tmp_path, *(f"{row}, " for row in rows), header=HEADER + ",Curve"))
+    assert empty.ignored == ("Curve",) and len(empty.pieces) == 2
 
 
 def test_a_number_with_a_unit_that_the_trade_writes():

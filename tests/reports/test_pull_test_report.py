@@ -10,8 +10,6 @@ import pytest
 from thread_repair import case as cases
 from thread_repair.cli import main
 
-from .conftest import in_this_process
-
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "reports" / "pull-tests-demo"
 NOTEBOOK = ROOT / "notebooks" / "pull_test_evidence.ipynb"
@@ -39,8 +37,6 @@ def test_says_what_the_results_say(report, text):
     for strength in found["pull_tests"]["shear_strength"]:
         assert f"{strength['mean_after_MPa']:.1f}" in text
         assert f"{strength['margin']['at_bound']:+.2f}".replace("-", "−") in text
-    for curve in found["pull_tests"]["curves"]:
-        assert f"{curve['first_yield_N'] / 1000:.1f}" in text
     assert f"{found['reliability']['samples']:,} joints are simulated" in text
 
 
@@ -66,28 +62,10 @@ def test_the_record_is_left_alone_and_no_path_of_this_machine_is_told(report):
     names = {p.name for p in report.iterdir()} - {".thread-repair.json"}
     endings = ("pdf", "html", "docx", "ipynb")
     documents = {f"pull_test_evidence.{ending}" for ending in endings} | {"results.json"}
-    assert names == {"case.yaml", "curves", "pull_tests.csv", *documents}
+    assert names == {"case.yaml", "pull_tests.csv", *documents}
     assert (report / "pull_tests.csv").read_bytes() == (DEMO / "pull_tests.csv").read_bytes()
     for name in ("pull_test_evidence.ipynb", "results.json", ".thread-repair.json"):
         assert str(report) not in (report / name).read_text("utf-8")
-
-
-def test_curves_beside_the_record_reach_the_notebook(report, tmp_path):
-    folder = tmp_path / "curved"
-    (folder / "tests" / "curves").mkdir(parents=True)
-    lines = (DEMO / "pull_tests.csv").read_text().splitlines()
-    lines = [x.replace("curves/A01", "curves/a01").replace("curves/B01.csv", "") for x in lines]
-    (folder / "tests" / "pieces.csv").write_text("\n".join(lines) + "\n")
-    curve = "displacement [mm],load [kN]\n0,0\n0.5,15\n1,31.6\n"
-    (folder / "tests" / "curves" / "a01.csv").write_text(curve)
-    case = (DEMO / "case.yaml").read_text().replace("pull_tests.csv", "tests/pieces.csv")
-    (folder / "case.yaml").write_text(case)
-    calls = ("pieces.curves_figure(study)", "pieces.curves_table(study)")
-    own = with_cells(tmp_path / "curves.ipynb", *calls)
-    with in_this_process(pictures=False):
-        assert main(["report", str(folder), "--notebook", str(own), "--to", "html"]) == 0
-    page = (folder / "curves.html").read_text("utf-8")
-    assert "A01" in page and "31.6" in page
 
 
 def with_cells(file, *calls):

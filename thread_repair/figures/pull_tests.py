@@ -1,16 +1,15 @@
 """Test pieces: how their loads scatter, and whether a shape fits them."""
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Sequence
 from statistics import NormalDist
 
 import numpy as np
 from matplotlib.axes import Axes
 
 from ..uncertainty.pull_tests.evidence import GroupEvidence
-from ..uncertainty.pull_tests.records import Curve
 from ..units import number
-from .style import ACROSS, GREY, INK, STATE, dots, note, panel, scale, styled
+from .style import GREY, INK, STATE, dots, note, panel, scale, styled
 
 #: Percentages that the probability paper names.
 _PERCENT = (1, 2, 5, 10, 20, 50, 80, 90, 95, 98, 99)
@@ -103,44 +102,4 @@ def loads_by_state(groups: Sequence[Pieces], *, system: str = "SI") -> Axes:
     axes.grid(axis="y", visible=False)
     axes.margins(x=0.08)
     axes.set(ylim=(-0.55, len(groups) - 0.45), xlabel=f"peak load, {kilonewton}")
-    return axes
-
-
-@styled
-def load_against_travel(
-    curves: Iterable[tuple[str, str, Curve]], predicted: Mapping[str, float], *, system: str = "SI"
-) -> Axes:
-    """Draw the curves of pieces beside the load predicted for their state.
-
-    Parameters
-    ----------
-    curves : name of the piece, its state, its curve
-    predicted : strip load by state, N
-    system : "SI" or "inch"
-    """
-    force, kilonewton = scale("force", system)
-    length, millimetre = scale("length", system)
-    axes = panel(None, 3.0)
-    for state, strip_load in predicted.items():
-        level, colour = force(strip_load), STATE[state].colour
-        axes.axhline(level, color=colour, linestyle=":", linewidth=1.2)
-        below = strip_load < max(predicted.values())
-        note(axes, f"{state}, predicted {number(level)}", (0.99, level), (0, -2 if below else 2),
-             frame=ACROSS, colour=colour, ha="right", va="top" if below else "bottom")  # fmt: skip
-    ends = []
-    for piece, state, curve in curves:
-        line, travel, load = STATE[state], length(curve.displacement), force(curve.load)
-        axes.plot(travel, load, line.dashes, color=line.colour)
-        ends.append((load[-1], travel[-1], piece, line.colour))
-        if np.isfinite(curve.first_yield):
-            at = int(np.argmax(curve.load >= curve.first_yield))
-            axes.plot(travel[at], load[at], "o", color=line.colour, markersize=5,
-                      markerfacecolor="white")  # fmt: skip
-    axes.set(xlim=(0, None), ylim=(0, None), ymargin=0.12, ylabel=f"load, {kilonewton}")
-    axes.set_xlabel(f"travel of the machine's head, {millimetre}")
-    # curves that end together are named one over the other
-    apart, level = min(0.06, 0.9 / max(len(ends), 1)) * axes.get_ylim()[1], -np.inf
-    for load, travel, piece, colour in sorted(ends):
-        level = max(load, level + apart)
-        note(axes, piece, (travel, level), (4, 0), va="center", colour=colour)
     return axes

@@ -21,11 +21,7 @@ from .run import read_notebook
 
 def of_case(case: cases.Case) -> Subject:
     """Return one case as the subject of a document."""
-    whole, folder, files = study(case), case.folder or Path(), dict[str, Path]()
-    if case.pull_tests:
-        from ..study import evidence  # costs SciPy, which no other case needs here
-
-        files = {name: folder / name for name in evidence.files_of(case)}
+    whole, folder = study(case), case.folder or Path()
 
     def numbers() -> dict[str, Any]:
         consistency.expected(whole)  # kept for the contradictions
@@ -35,7 +31,7 @@ def of_case(case: cases.Case) -> Subject:
         # A key that the case leaves out must not keep the demonstration's value.
         handed={**dict.fromkeys(cases.keys(), ""), **case.entered, "case_folder": FILES},
         document=document_info(case, company(folder)),
-        files=files,
+        files={name: folder / name for name in [case.pull_tests] if name},
         numbers=numbers,
         more=lambda: chances(whole),
         contradictions=lambda *made: consistency.contradictions(whole, *made),

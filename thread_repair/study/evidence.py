@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import NamedTuple
 
 import numpy as np
 
@@ -24,8 +23,8 @@ from ..uncertainty.pull_tests import update as updating
 from ..uncertainty.pull_tests.evidence import Evidence, GroupEvidence
 from ..uncertainty.pull_tests.evidence import evidence as evidence_of
 from ..uncertainty.pull_tests.planning import Plan, pieces_for_bound, pieces_for_ratio
-from ..uncertainty.pull_tests.reading import read, read_curve
-from ..uncertainty.pull_tests.records import Curve, Group, PullTests
+from ..uncertainty.pull_tests.reading import read
+from ..uncertainty.pull_tests.records import Group, PullTests
 from ..uncertainty.pull_tests.tolerance import SAYS_NOTHING
 from ..units import show
 from .chances import ParentScatter, parent_scatter
@@ -61,15 +60,6 @@ class StrengthEvidence:
     margin: Mapping[str, float] | None
 
 
-class PieceCurve(NamedTuple):
-    """The curve of one piece, with the state and the peak load, N, of the record."""
-
-    piece: str
-    state: str
-    recorded: float
-    curve: Curve
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CaseEvidence:
     """What the pull tests of a case show.
@@ -81,7 +71,6 @@ class CaseEvidence:
     predictions : by state, then by method, the load predicted for such a piece, N
     basis : with which sizes and strength it was predicted
     strength : what the pieces of each state say of it
-    curves : load against travel, of the pieces that have one
     demands : by state, N, the highest load against rupture, with the preload of a tightened joint
         as in the margins, that the bounds are held against; empty without a load
     limits : what the reader must not miss
@@ -95,7 +84,6 @@ class CaseEvidence:
     predictions: Mapping[str, Mapping[str, float]]
     basis: Fact
     strength: tuple[StrengthEvidence, ...]
-    curves: tuple[PieceCurve, ...]
     demands: Mapping[str, float]
     limits: tuple[Fact, ...]
     cautions: tuple[Fact, ...]
@@ -234,24 +222,6 @@ def path(case: Case) -> Path:
     return files.beside(case.folder or Path(), case.pull_tests)
 
 
-def files_of(case: Case) -> tuple[str, ...]:
-    """Names of the files that a case needs, as seen from its folder: the record and its curves.
-
-    Parameters
-    ----------
-    case : Case
-
-    Returns
-    -------
-    tuple of str
-    """
-    if not case.pull_tests:
-        return ()
-    beside = Path(case.pull_tests).parent
-    curves = dict.fromkeys(name for name in record(case).pieces["curve"] if name)
-    return (case.pull_tests, *((beside / name).as_posix() for name in curves))
-
-
 def evidence(case: Case, evaluation: Evaluation) -> CaseEvidence:
     """Evaluate the pull tests of a case.
 
@@ -276,7 +246,6 @@ def evidence(case: Case, evaluation: Evaluation) -> CaseEvidence:
     groups, cautions = _comparable(tests, joint)
     predictions = {g.state: _predictions(joint, g, population.mean) for g in groups}
     found = evidence_of(tests, seed=case.seed, predictions=predictions)
-    curves = _curves(case, tests)
     if tests.ignored:
         cautions.append(fact("columns_not_used", "caution", columns=", ".join(tests.ignored)))
     demands = _demands(case)
@@ -291,9 +260,8 @@ def evidence(case: Case, evaluation: Evaluation) -> CaseEvidence:
             for each in found.groups
             if each.group.state in predictions
         ),
-        curves=curves,
         demands=demands,
-        limits=(*far, *_limits(found, demands), *_disagreeing(curves)),
+        limits=(*far, *_limits(found, demands)),
         cautions=(*cautions, *found.cautions()),
         plans=tuple(_plans(found, demands)),
         seed=case.seed,
@@ -384,30 +352,6 @@ def _limits(found: Evidence, demands: Mapping[str, float]) -> Iterator[Fact]:
         elif not useful and (load := float(each.group.load[lowest])) < demand:
             of |= {"specimen": each.group.piece[lowest], "load": force(load)}
             yield fact("specimen_below_load", "limit", required=required, **of)
-
-
-def _curves(case: Case, tests: PullTests) -> tuple[PieceCurve, ...]:
-    beside = path(case).parent
-    curved = (each for each in tests.pieces.itertuples() if each.curve)
-    return tuple(
-        PieceCurve(each.piece, each.state, each.load, read_curve(beside / each.curve))
-        for each in curved
-    )
-
-
-def _disagreeing(curves: tuple[PieceCurve, ...]) -> list[Fact]:
-    return [
-        fact(
-            "curve_disagrees",
-            "limit",
-            specimen=each.piece,
-            file=Path(each.curve.path).name,
-            peak=force(each.curve.peak),
-            recorded=force(each.recorded),
-        )
-        for each in curves
-        if not each.curve.agrees(each.recorded)
-    ]
 
 
 def _comparable(tests: PullTests, joint: Joint) -> tuple[tuple[Group, ...], list[Fact]]:

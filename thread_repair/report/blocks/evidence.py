@@ -6,7 +6,7 @@ from IPython.display import Markdown
 
 from ... import words
 from ...facts import condition, fact, mode, number, share
-from ...figures.pull_tests import Pieces, load_against_travel, loads_by_state, probability_paper
+from ...figures.pull_tests import Pieces, loads_by_state, probability_paper
 from ...strength import primary
 from ...strength.methods import METHODS
 from ...study import Study, evidence
@@ -60,28 +60,6 @@ def outliers(study: Study) -> Markdown:
     """Whether the farthest piece of each group is an outlier; empty for too few pieces."""
     groups = study.evidence.evidence.groups
     return bullets(study, (g.outlier.fact(**g.group.values) for g in groups if g.outlier))
-
-
-def curves_figure(study: Study) -> ReportFigure | Markdown:
-    """Load against travel of the pieces whose curves are given, beside the prediction."""
-    found = study.evidence
-    if not found.curves:
-        return literal("The record gives no curve of load against travel.")
-    curves = [(each.piece, each.state, each.curve) for each in found.curves]
-    predicted = {state: loads[primary.ID] for state, loads in found.predictions.items()}
-    names = ", ".join(each.piece for each in found.curves)
-    drawn = load_against_travel(curves, predicted, system=units(study))
-    return figure("curves", drawn, study, names=names)
-
-
-def curves_table(study: Study) -> ReportTable | Markdown:
-    """Stiffness, first yield, work and peak of each curve; empty where there is none."""
-    rows = []
-    for each in study.evidence.curves:
-        recorded = cell(each.recorded, "force", units(study), 4)
-        agrees = "" if each.curve.agrees(each.recorded) else " DISAGREES"
-        rows.append({"found": each, "recorded": recorded + agrees})
-    return table_or_words("curve-values", rows, study)
 
 
 def _groups(study: Study) -> list[Pieces]:

@@ -1,4 +1,4 @@
-"""Read a record of pull tests, or a curve: all of it or nothing, every fault with row and column.
+"""Read a record of pull tests: all of it or nothing, every fault with row and column.
 
 Unlike a case file, a record refuses bare numbers: whether 25300 is N or lbf decides everything and
 nobody can tell afterwards. The reader asks for each different text once.
@@ -6,31 +6,28 @@ nobody can tell afterwards. The reader asks for each different text once.
 
 from __future__ import annotations
 
-import math
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from functools import partial
 from itertools import groupby
 from operator import attrgetter
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ... import files, sheets
-from ...arrays import read_only
+from ... import sheets
 from ...errors import InputError, InputErrors, message, nearest, refuse
 from ...sheets import Fault, Sheet
 from ...strength.modes import MODES
 from ...strength.strip import STATES
 from ...threads import thread
 from ...units import parse
-from .records import Curve, PullTests
+from .records import PullTests
 
 if TYPE_CHECKING:
     import pandas as pd
 
 REQUIRED = ("piece", "state", "size", "engagement", "peak_load", "failure_mode")
-OPTIONAL = ("curve",)
-_CURVE = {"displacement": "length", "load": "force"}
+_QUANTITIES = ("engagement", "peak_load")
 #: So many faults are told one by one; of more, each further column is told once with its count.
 MOST_FAULTS = 1000
 #: A load so many times above or below the median of its like is a wrong unit, not scatter: kN
@@ -44,10 +41,9 @@ def read(path: str | Path) -> PullTests:
     Parameters
     ----------
     path : table as `sheets.read` takes it
-        Columns `piece, state, size, engagement, peak_load, failure_mode` and optionally `curve`
-        (load-displacement file beside it), in any order. Loads and lengths carry their unit
-        ("25.3 kN", "1.5 D") or stand under a header that does ("peak_load [kN]"). Lines that
-        start with "#" above the header are kept as the note.
+        Columns `piece, state, size, engagement, peak_load, failure_mode`, in any order. Loads and
+        lengths carry their unit ("25.3 kN", "1.5 D") or stand under a header that does
+        ("peak_load [kN]"). Lines that start with "#" above the header are kept as the note.
 
     Returns
     -------
@@ -58,18 +54,22 @@ def read(path: str | Path) -> PullTests:
     InputErrors
         Every fault of the file in a sentence with its row, counted as a spreadsheet does, and
         column: unit unknown or of the wrong kind, load far from its like, decimal comma, not above
-        zero, piece given twice, unknown state or mode, missing column or cell, missing curve,
-        quotation mark that does not close.
+        zero, piece given twice, unknown state or mode, missing column or cell, a column of
+        curves that is not empty, quotation mark that does not close.
     """
     import pandas as pd  # half a second, and most cases name no table
 
     path = Path(path)
-    sheet, cells, units = _table(path, REQUIRED, OPTIONAL, ("engagement", "peak_load"))
+    sheet, cells, units = _table(path)
     faults = [*sheet.faults]
     if cells.empty:
         text = "the file has a header but no test piece"
         faults = faults or [Fault(row=sheet.header_row, column="", text=text)]
         raise InputErrors(_told(path, faults))
+    curves = (at for at, head in enumerate(sheet.header) if header_unit(head)[0] == "curve")
+    if any(sheet.cells[at].str.strip().any() for at in curves):
+        text = message("curves_not_read")
+        faults.append(Fault(row=sheet.header_row, column="curve", text=text))
 
     def converted(name: str, convert: Callable[[Any], Any], keys: pd.Series) -> pd.Series:
         """Convert a column; each different text is looked at once."""
@@ -102,9 +102,6 @@ def read(path: str | Path) -> PullTests:
             ),
             "load": converted("peak_load", force, cells["peak_load"]).astype(float),
             "mode": converted("failure_mode", partial(_word, words=MODES), cells["failure_mode"]),
-            "curve": converted("curve", partial(_curve, path), cells["curve"])
-            if "curve" in cells
-            else "",
         }
     )
     folded = cells["piece"].str.casefold()
@@ -121,66 +118,22 @@ def read(path: str | Path) -> PullTests:
     )
 
 
-def read_curve(path: str | Path) -> Curve:
-    """Read a load-displacement curve from a table with its units in the header.
-
-    Parameters
-    ----------
-    path : table with the columns "displacement [mm]" and "load [kN]", or "[in]", "[N]", "[lbf]"
-
-    Returns
-    -------
-    Curve
-
-    Raises
-    ------
-    InputErrors, InputError
-        Every fault with its row and column.
-    """
-    import pandas as pd
-
-    path = Path(path)
-    sheet, cells, units = _table(path, tuple(_CURVE), (), tuple(_CURVE))
-    faults, columns = [*sheet.faults], {}
-    for name, dimension in _CURVE.items():
-        try:
-            worth = quantity("1", dimension, unit=units[name])
-        except InputError:
-            raise InputError.of(
-                "curve_header_unit", path=path, sheet=sheet, name=name, unit=units[name]
-            ) from None
-        numbers = pd.to_numeric(cells[name], errors="coerce")
-        faults += [
-            Fault(row=row, column=name, text=f"{text!r} is not a number")
-            for row, text in cells[name][numbers.abs().isin([math.nan, math.inf])].items()
-        ]
-        columns[name] = numbers.to_numpy(float) * worth
-    refuse(_told(path, faults))
-    if len(cells) < 3:
-        raise InputError(f"{path.name}: a curve needs three points or more, got {len(cells)}")
-    if not columns["load"].max() > 0:
-        raise InputError(f"{path.name}: the load is nowhere above zero")
-    return Curve(path=str(path), **{name: read_only(found) for name, found in columns.items()})
-
-
-def _table(
-    path: Path, required: Sequence[str], optional: Iterable[str], quantities: Sequence[str]
-) -> tuple[Sheet, pd.DataFrame, dict[str, str]]:
+def _table(path: Path) -> tuple[Sheet, pd.DataFrame, dict[str, str]]:
     """Return a table, its known columns by name, and the unit that the header of each gives."""
     sheet = sheets.read(path)
     names = [header_unit(cell)[0] for cell in sheet.header]
-    sheet = sheet.quantities(at for at, name in enumerate(names) if name in quantities)
+    sheet = sheet.quantities(at for at, name in enumerate(names) if name in _QUANTITIES)
     units: dict[str, str] = {}
     wrong, ignored = {}, []
     for cell in sheet.header:
         name, unit = header_unit(cell)
         if name in units:
             wrong[name] = "the column stands twice in the header"
-        elif name in (*required, *optional):
+        elif name in REQUIRED:
             units[name] = unit
         else:
             ignored.append(cell)
-    for name in (each for each in required if each not in units):
+    for name in (each for each in REQUIRED if each not in units):
         like = nearest(name, ignored, 1)
         hint = f"; is it {like[0]!r}?" if like else ""
         wrong[name] = f"the column is missing from the header{hint}"
@@ -199,12 +152,6 @@ def _word(text: str, words: tuple[str, ...]) -> str:
     raise InputError(f"unknown {text!r}, expected {', '.join(words)}{guess}")
 
 
-def _curve(path: Path, name: str) -> str:
-    if name and files.beside(path.parent, name).samefile(path):
-        raise InputError(f"{name!r} is the record itself; expected the curve of this piece")
-    return name
-
-
 def _slips(columns: pd.DataFrame) -> list[Fault]:
     """Name loads that are far from the median of three or more of their like."""
     like = columns.groupby(["state", "size", "engagement"])["load"]
@@ -221,7 +168,7 @@ def _slips(columns: pd.DataFrame) -> list[Fault]:
 
 def _told(path: Path, faults: Iterable[Fault]) -> Iterator[str]:
     """Give the first thousand faults in words, the rest counted by column."""
-    order = {name: place for place, name in enumerate((*REQUIRED, *OPTIONAL))}
+    order = {name: place for place, name in enumerate(REQUIRED)}
     ranked = sorted(faults, key=lambda fault: (fault.row, order.get(fault.column, -1)))
     yield from (f"{path.name}: {fault}" for fault in ranked[:MOST_FAULTS])
     rest = sorted(ranked[MOST_FAULTS:], key=lambda fault: fault.column)

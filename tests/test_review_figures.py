@@ -3,6 +3,7 @@
 import functools
 import math
 import re
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -12,7 +13,7 @@ from matplotlib.patches import StepPatch
 
 import thread_repair as tr
 from thread_repair import case as cases
-from thread_repair.figures.cut import CutHole
+from thread_repair.figures.cut import CutHole, CutSheet
 from thread_repair.figures.section import section
 from thread_repair.figures.strip_load import all_parents
 from thread_repair.joint.wall import certified_wall_factor
@@ -90,6 +91,19 @@ def test_section_is_to_scale():
     ):
         assert right[0] - left[0] == pytest.approx(state.sizes.crest * scale)
         assert left[2] - left[1] == pytest.approx(state.engagement * scale)
+
+
+def test_an_outline_holds_its_bends_alone():
+    """All its points made the figure four times as large in every document."""
+    (original, _), drawn = hole_sections(studied("m8")), []
+    sheet = CutSheet(SimpleNamespace(add_artist=drawn.append), 0.0, 0.0, 1.0, turned=False)
+    depth = np.linspace(-5, 14, 2400)
+    sheet.between(depth, original.screw(depth, 0.0), 0 * depth)
+    radius, along = drawn[0].get_xy()[:-1].T
+    half = len(along) // 2
+    assert half < 200
+    got = np.interp(depth, along[:half], radius[:half])
+    assert got == pytest.approx(original.screw(depth, 0.0), rel=1e-9)
 
 
 def test_section_shows_what_the_case_says():

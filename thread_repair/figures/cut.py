@@ -210,7 +210,11 @@ class CutSheet:
         self.axes.add_artist(Polygon(np.column_stack(self.at(depth, radius)), **style))
 
     def between(self, depth: FloatArray, one: FloatArray, other: FloatArray, **style: Any) -> None:
-        """Fill what lies between two lines."""
+        """Fill what lies between two lines, given at equal steps of depth."""
+        # A straight piece needs its ends only: every document would carry all its points.
+        bends = np.abs(np.diff([one, other], 2)).max(axis=0) > 1e-9 * abs(one).max()
+        kept = np.r_[True, bends, True]
+        depth, one, other = depth[kept], one[kept], other[kept]
         self.fill(np.r_[depth, depth[::-1]], np.r_[one, other[::-1]], **style)
 
     def line(self, depth: ArrayLike, radius: ArrayLike, **style: Any) -> None:

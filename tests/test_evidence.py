@@ -14,6 +14,7 @@ from statistics import NormalDist
 import attrs
 import numpy as np
 import pytest
+from drawn import assert_clear
 
 import thread_repair as tr
 from thread_repair import case as cases
@@ -337,6 +338,16 @@ def test_loads_that_are_all_equal_give_no_interval(folder):
     assert len(seen) == len(original.group.load)  # none behind another
 
 
+def test_a_limit_says_what_it_is_in_the_picture_of_the_specimens():
+    from thread_repair.report.blocks import evidence as pieces
+
+    study = tr.study(cases.load(DEMO))
+    shown = assert_clear(pieces.loads_figure(study).figure)
+    for group in study.evidence.evidence.groups:
+        assert set(group.useful) == {"99/95", "90/95"}
+        assert {f"limit\n{of}\n{at / 1e3:.1f}" for of, at in group.useful.items()} <= shown
+
+
 @pytest.mark.parametrize("name", ["repair_justification", "design_review", "letter"])
 def test_every_notebook_of_a_case_is_told_where_its_pieces_stand(name):
     subject = of_case(cases.load(DEMO / "case.yaml"))
@@ -368,7 +379,6 @@ def blocks(case):
         pieces.outliers(study),
         pieces.record_table(study),
         pieces.loads_figure(study),
-        pieces.probability_figure(study),
         pieces.shapes_passage(study),
         pieces.bounds_table(study),
         pieces.comparison_passage(study),

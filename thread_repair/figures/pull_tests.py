@@ -1,65 +1,20 @@
-"""Test pieces: how their loads scatter, and whether a shape fits them."""
+"""Test pieces: how their loads scatter."""
 
 import math
 from collections.abc import Sequence
-from statistics import NormalDist
 
 import numpy as np
 from matplotlib.axes import Axes
 
 from ..uncertainty.pull_tests.evidence import GroupEvidence
 from ..units import number
-from .style import GREY, INK, STATE, dots, note, panel, scale, styled
-
-#: Percentages that the probability paper names.
-_PERCENT = (1, 2, 5, 10, 20, 50, 80, 90, 95, 98, 99)
-
+from .style import INK, STATE, dots, note, panel, scale, styled
 
 #: Pieces of one condition by how they are named, and the load predicted for them, N, or NaN.
 Pieces = tuple[str, GroupEvidence, float]
 
 #: Its multiples share out the unit interval without coming together.
 _GOLDEN = (math.sqrt(5) - 1) / 2
-
-
-@styled
-def probability_paper(groups: Sequence[Pieces], *, system: str = "SI") -> Axes:
-    """Draw the loads on normal probability paper: a normal sample lies near its line.
-
-    Parameters
-    ----------
-    groups : one for each state
-    system : "SI" or "inch"
-    """
-    force, kilonewton = scale("force", system)
-    quantile = np.vectorize(NormalDist().inv_cdf, otypes=[float])
-    ends = low, high = quantile([0.006, 0.994])
-    axes = panel(None, 3.5)
-    for name, found, _ in groups:
-        state, scatter, bounds = found.group.state, found.scatter, found.useful
-        line, loads = STATE[state], np.sort(force(found.group.load))
-        median_ranks = (np.arange(1, loads.size + 1) - 0.3) / (loads.size + 0.4)
-        dots(axes, state, loads, quantile(median_ranks), 5, markerfacecolor="white",
-             markeredgewidth=1.3, zorder=3)  # fmt: skip
-        if scatter is None:
-            continue
-        fitted = force(scatter.mean + scatter.sd * ends)
-        axes.plot(fitted, ends, line.dashes, color=line.colour)
-        note(axes, name, (fitted[1], high), (0, 3), ha="center", size=8.5,
-             colour=line.colour, annotation_clip=False)  # fmt: skip
-        if "99/95" in bounds:
-            # The load that 99 % of all pieces exceed with 95 % confidence, on the 1 % line.
-            x, y = force(bounds["99/95"]), quantile(0.01)
-            axes.plot(x, y, "D", color=line.colour, markersize=5.5, zorder=4)
-            note(axes, f"99/95 limit\n{number(x)} {kilonewton}", (x, y), (-7, 0), ha="right",
-                 va="center", colour=line.colour, ground=0.75, zorder=4)  # fmt: skip
-    axes.axhline(quantile(0.01), color=GREY, linewidth=0.8)
-    axes.set_yticks(quantile(np.array(_PERCENT) / 100), [f"{p}" for p in _PERCENT])
-    axes.set_ylim(low, high)
-    left, right = axes.get_xlim()
-    axes.set_xlim(left - 0.14 * (right - left), right)  # room for the name of a limit
-    axes.set(xlabel=f"peak load, {kilonewton}", ylabel="specimens at or below, %")
-    return axes
 
 
 @styled
@@ -96,7 +51,7 @@ def loads_by_state(groups: Sequence[Pieces], *, system: str = "SI") -> Axes:
         for claim, bound in found.useful.items():
             at = force(bound)
             axes.plot(at, row, ">", color=colour, markersize=7)
-            words(f"{claim}\n{number(at)}", at, row + 0.09, colour)
+            words(f"limit\n{claim}\n{number(at)}", at, row + 0.11, colour)
     named = [f"{name}, {len(found.group.load)} specimens" for name, found, _ in reversed(groups)]
     axes.set_yticks(range(len(groups)), [each.replace(", ", "\n") for each in named])
     axes.grid(axis="y", visible=False)

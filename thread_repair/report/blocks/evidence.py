@@ -6,7 +6,7 @@ from IPython.display import Markdown
 
 from ... import words
 from ...facts import condition, fact, mode, number, share
-from ...figures.pull_tests import Pieces, loads_by_state, probability_paper
+from ...figures.pull_tests import Pieces, loads_by_state
 from ...strength import primary
 from ...strength.methods import METHODS
 from ...study import Study, evidence
@@ -80,12 +80,6 @@ def loads_figure(study: Study) -> ReportFigure:
     )
     drawn = loads_by_state(groups, system=system)
     return figure("pieces", drawn, study, means=", ".join(told))
-
-
-def probability_figure(study: Study) -> ReportFigure:
-    """The loads on normal probability paper."""
-    drawn = probability_paper(_groups(study), system=units(study))
-    return figure("probability", drawn, study)
 
 
 def shapes_passage(study: Study) -> Markdown:

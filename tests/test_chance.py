@@ -94,6 +94,8 @@ def test_turns_in_the_countersink_are_not_sampled():
     full = quantity("repaired.full_thread", set_down_rule="flush")
     low, high = full.ppf(np.array([2.0**-33, 1 - 2.0**-33]))
     assert (low, high) == pytest.approx((12 - 0.9375 - 0.625, 12 - 0.625 - 0.625))
+    # and no screw engages above it
+    assert quantity("repaired.set_down", set_down_rule="flush", screw_reach="8 mm") == 0.625
 
 
 def at_the_sizes_of(evaluation):
@@ -391,6 +393,7 @@ def test_a_tiny_probability_is_found_by_steps_and_none_is_stated_below_the_least
     assert probability_fact(name, sure).values["low"] == share(1 - LEAST)
     none = Probability(estimate=0, low=0, high=9e-4, method="exact")
     assert probability_fact(name, none).values["high"] == share(9e-4)
+    assert probability_fact(name, none.complement()).values["low"] == share(1 - 9e-4)
 
 
 def test_evaluate_needs_no_statistics_library():

@@ -39,7 +39,7 @@ def test_an_edge_typed_in_inches_is_at_the_limit_that_it_is_at_in_millimetres(si
 def test_an_insert_hole_needs_more_edge():
     found = edge(replace(joint_of(), edge_distance=16.0), 9.624)
     assert (found.met_before, found.met) == (True, False)
-    assert found.repaired.value == pytest.approx(16 / 9.624)
+    assert (found.original.value, found.repaired.value) == pytest.approx((2, 16 / 9.624))
 
 
 def test_many_distances_at_once_and_impossible_ones():

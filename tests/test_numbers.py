@@ -203,6 +203,9 @@ def test_what_no_source_gives_passes_without_a_warning(given):
     assert all(np.isnan(each).all() for each in numbers(formula(**right | {"length": given})))
 
 
+PLANNED = {"requirement": 1, "mean": 2, "cov": 0.1, "coverage": 0.9}
+
+
 @pytest.mark.parametrize(
     ("call", "said"),
     [
@@ -210,6 +213,8 @@ def test_what_no_source_gives_passes_without_a_warning(given):
         (lambda: with_measured(CAST, document="TR-7", tensile=200, temperature=math.inf), "finite"),
         (lambda: planning.pieces_for_ratio(expected=1.1, cov=math.nan), "cov must be above zero"),
         (lambda: planning.pieces_for_bound(requirement=1, mean=math.nan, cov=0.1, coverage=0.9), "mean"),
+        (lambda: planning.pieces_for_bound(**PLANNED, confidence=95), "confidence must"),
+        (lambda: planning.pieces_for_bound(**PLANNED, power=80), "power must"),
         (lambda: torque_preload.screw_shape(M8, -36.6), "stress_area must be above zero, got -36.6"),
         (lambda: end_intensity(0), "x must be above zero, got 0"),
         (lambda: FORMULAS["length_check"][0](186, needed_length=0, major_basic=8, pitch=1), "needed_length must be above zero, got 0"),

@@ -110,7 +110,8 @@ def test_a_single_coefficient_is_called_too_narrow():
 
 def test_a_friction_above_every_published_one_is_told():
     """0.9, typed for 0.09, made "47.1 N·m maximum" of 20.2 N·m, and nothing was said."""
-    for entered in ({"friction": "0.9"}, {"insert_friction": "0.36 to 0.40"}):
+    wide = {"friction": "0.12 to 0.9", "insert_friction": "0.36 to 0.40"}
+    for entered in ({"friction": "0.9"}, {"insert_friction": "0.36 to 0.40"}, wide):
         assert said(**entered)["friction_above_published"].level == "caution"
     for entered in ({"friction": "0.35"}, {"friction": "0.30 to 0.60"}, {"friction": "class-D"}):
         assert "friction_above_published" not in said(**entered)
@@ -475,6 +476,10 @@ def test_separation_is_a_margin_by_hand():
         if m.mode == "separation"
     ]
     assert rows[0].margin == pytest.approx(10_307 / 10_800 - 1, abs=1e-3)
+    # a clamped part of aluminium keeps least of the preload at the lower temperature
+    for name, at, least in (("temperature", "100 degC", 20), ("temperature_min", "0 degC", 0)):
+        cases_ = cases.load_cases(demo(**{name: at}))
+        assert {x.origin.temperature for x in cases_ if x.against == "separation"} == {least}
 
 
 def test_separation_stands_in_summary_table_concession_and_results():

@@ -662,7 +662,7 @@ def test_margin_moves_with_the_strength():
     found = update_shear_strength(
         [210.0] * 4, 1.0, prior=Lognormal(median=200, log_sd=0.04), scatter=0.04
     )
-    effect = margin_effect(found, area=100, demand=10000, factor=1.5, bound=165.0)
+    effect = margin_effect(found, area=100, demand=15000, bound=165.0)
     assert effect["at_bound"] == pytest.approx(165 * 100 / 15000 - 1)  # +0.10
     assert effect["before"] == pytest.approx(found.prior.mean / 150 - 1)
     assert effect["after_low"] < effect["after"]

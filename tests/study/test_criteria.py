@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 import thread_repair as tr
-from thread_repair import words
+from thread_repair import facts, words
 from thread_repair.errors import ValidityError
-from thread_repair.joint.criterion import margin_criteria
+from thread_repair.joint.criterion import Criterion, margin_criteria, told_once
 from thread_repair.joint.margins import LoadCase, Margin, least_by
 from thread_repair.report.blocks import conclusion as block
 from thread_repair.report.blocks import part
@@ -785,3 +785,12 @@ def test_the_other_way_to_hold_a_boss_is_told_where_it_alone_refuses():
     light = of(**BOSS | {"thread": "M8", "parent": "EN-AC-42100-T6", "boss_diameter": "17.6 mm"})
     assert not criterion(light, "stripping_strength").met
     assert "stripping_strength_held" not in {each.id for each in light.criteria}
+
+
+def test_of_two_ways_to_hold_a_boss_the_one_that_falls_further_short_is_told():
+    ways = [
+        Criterion(id="stripping_strength_held", required=facts.force(10.0), met=False,
+                  repaired=facts.force(repaired), original=facts.force(original))
+        for repaired, original in ((9.0, 7.0), (8.0, 11.0))
+    ]  # fmt: skip
+    assert told_once(ways) == (ways[1],)

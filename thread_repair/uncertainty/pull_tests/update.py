@@ -191,7 +191,7 @@ def _log_likelihood(
 
 
 def margin_effect(
-    update: ShearStrengthUpdate, *, area: float, demand: float, bound: float, factor: float = 1.0
+    update: ShearStrengthUpdate, *, area: float, demand: float, bound: float
 ) -> Mapping[str, float]:
     """Effect of an update on the margin of stripping.
 
@@ -201,7 +201,6 @@ def margin_effect(
     area : mm2, shear area times the factors of the *same method* the update used
     demand : N
     bound : MPa, tolerance bound of the pieces' strength by that method, NaN for none
-    factor : on the demand
 
     Returns
     -------
@@ -212,10 +211,10 @@ def margin_effect(
 
     Notes
     -----
-    margin = capacity / (factor x demand) - 1.
+    margin = capacity / demand - 1.
     """
-    number_above_zero(area=area, demand=demand, factor=factor)
-    per_stress = area / (factor * demand)
+    number_above_zero(area=area, demand=demand)
+    per_stress = area / demand
     return {
         "before": update.prior.mean * per_stress - 1,
         "after": update.posterior.mean * per_stress - 1,

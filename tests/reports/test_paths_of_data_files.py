@@ -111,7 +111,7 @@ def led():
         list(shown("pull_test_evidence", pulled, without="chance."))
         part_results(submitted)
         part.holes_table(submitted)
-        part.numbers_table(warm)
+        part.preload_table(warm)
         for each in (part.modes_table, part.holes_table, part.spoiled_table, part.inputs_table):
             each(submitted)
         program = Verification(pull_tests=str(PART.parents[1] / "pull-tests-demo"))

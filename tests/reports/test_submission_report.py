@@ -42,7 +42,7 @@ def markdown(found):
     pages = [
         f"::: {{.one-page}}\n### x {{#{part.anchor(found, holes[0])}}}\n"
         + conclusion(holes[0].study).data
-        + part.numbers_table(holes[0].study).markdown()
+        + part.preload_table(holes[0].study).markdown()
         + criteria_table(holes[0].study, of=part.title(holes)).markdown()
         for holes in found.joints.values()
     ]
@@ -188,7 +188,7 @@ def test_nobody_signs_for_a_hole_whose_sheet_is_not_released(found, monkeypatch)
 def test_each_condition_has_its_own_preload_and_torque_on_the_page_of_a_hole():
     locking = {"insert_kind": "locking", "prevailing_torque": "2 N·m"}
     one = tr.submission({**part_file.load(DEMO).shared, **locking}, [{"name": "A"}]).studies[0]
-    rows = {str(row[0]).split(",")[0]: row[1:] for row in part.numbers_table(one).rows}
+    rows = {str(row[0]).split(",")[0]: row[1:] for row in part.preload_table(one).rows}
     for name in ("Preload in service", "Permissible tightening torque"):
         assert rows[name][0] != rows[name][1], name
     asked, given = one.preloads.states["repaired"].window, rows["Permissible tightening torque"][1]

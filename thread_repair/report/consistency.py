@@ -322,10 +322,11 @@ def _of_holes(found: Submission, markdown: str) -> Iterator[str]:
         if not heading:
             continue
         page = page.partition("{.one-page}")[0]
-        for what, text in (
-            ("conclusion", conclusion.conclusion(study).data),
-            ("table of key numbers", part.numbers_table(study).markdown()),
-            ("table of criteria", conclusion.criteria_table(study, of=name).markdown()),
+        for what, shown in (
+            ("conclusion", conclusion.conclusion(study)),
+            ("table of preload", part.preload_table(study)),
+            ("table of criteria", conclusion.criteria_table(study, of=name)),
         ):
+            text = shown.markdown() if isinstance(shown, ReportTable) else shown.data
             if text not in page:
                 yield f"the page of {name} has another {what} than results.json"

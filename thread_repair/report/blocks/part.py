@@ -6,18 +6,17 @@ from IPython.display import Markdown, display
 
 from ... import words
 from ...case.part_file import listed
-from ...facts import LEVELS, Fact, Term, count, fact, mode, number
+from ...facts import LEVELS, Fact, Term, count, fact, number
 from ...study import Study
 from ...study.shown import criterion_row, open_heading
 from ...study.submission import StudiedHole, Submission, labels
-from ...units import signed
 from .. import escape
 from ..figure import Markup, ReportTable
-from .comparison import least_margin, mode_rows, section_figure
+from .comparison import mode_rows, section_figure
 from .conclusion import ACCEPTED, as_found, criteria_table, in_short
 from .conclusion import conclusion as of_study
 from .inputs import allowables_rows, entries
-from .layout import MARKS, boxed, cell, head, passage, points, said, table, units
+from .layout import MARKS, boxed, passage, points, said, table, units
 from .tightening import line, warnings, window
 
 #: Serial numbers side by side in one table, and rows of a matrix that a cover has room for.
@@ -287,7 +286,7 @@ def _of_inputs(name: str, found: Submission, *, stated: bool) -> ReportTable:
 
 
 def pages(found: Submission) -> None:
-    """Display a page for every different joint: picture, key numbers and criteria."""
+    """Display a page for every different joint: picture, preload and criteria."""
     # Beside the first page: on a page of its own the heading would leave it empty.
     first = [Markdown("## Holes"), passage(found.studies[0], fact("submission_pages"))]
     for holes in found.joints.values():
@@ -300,7 +299,7 @@ def pages(found: Submission) -> None:
             of_study(study),
             Markdown(" ".join(filter(None, (_applies(study, holes), as_found(study).data)))),
             section_figure(study, of=name),
-            numbers_table(study),
+            preload_table(study),
             criteria_table(study, of=name),
             Markdown(":::"),
         )
@@ -317,28 +316,15 @@ def _applies(study: Study, holes: Sequence[StudiedHole]) -> str:
     return said(study, *found)
 
 
-def numbers_table(study: Study) -> ReportTable:
-    """The numbers of both conditions that a decision rests on."""
-    rows: list[dict[str, object]] = []
-    system = units(study)
-    for name, state in study.evaluation.states.items():
-        if name == "repaired" and not study.holds_insert:
-            rows.append({"margin": "not assessed", "strength": "not assessed"})
-            continue
-        least = least_margin(study, name)
-        strength = cell(state.strength, "force", system)
-        tightened = study.preloads and study.preloads.states[name]
-        rows.append({
-            "state": state,
-            "margin": "not assessed" if least["margin"] is None
-            else f"{signed(least['margin'])}; {least['load_case']}",
-            "strength": f"{strength}; {words.term(mode(state.governing_mode))}",
-            "tightened": tightened, "window": tightened and window(tightened),
-        })  # fmt: skip
-    without = () if study.preloads else ("Preload in service", "Permissible {set}")
-    what = study.preloads.repaired.what if study.preloads else ""
-    capacity = head("Joint capacity", "force", system)
-    return table("key-numbers", rows, study, without=without, capacity=capacity, set=what)
+def preload_table(study: Study) -> ReportTable | Markdown:
+    """Preload and permissible torque of both conditions, which no criterion has; or nothing."""
+    if study.preloads is None:
+        return Markdown("")
+    rows = [
+        {"of": each, "window": window(each)} if study.holds_insert or name == "original" else {}
+        for name, each in study.preloads.states.items()
+    ]
+    return table("preload-of-hole", rows, study, set=study.preloads.repaired.what)
 
 
 def sheets(found: Submission) -> None:

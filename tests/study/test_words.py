@@ -141,7 +141,7 @@ def test_a_share_near_the_whole_has_no_more_digits_than_its_interval():
 
 
 def test_a_value_that_is_not_known_prints_as_a_dash():
-    found = facts.fact("open_values_several", "caution", values=facts.share(float("nan")))
+    found = facts.fact("open_values_several", "caution", values=facts.share(float("nan")), named=())
     assert words.sentence(found).startswith("– governing values")
 
 

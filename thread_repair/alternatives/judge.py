@@ -211,17 +211,13 @@ def _reasons(
         yield missing
     elif assessment == "not_acceptable":
         yield from map(_refusal, sorted((x for x in criteria if x.refuses), key=_rank))
-    elif trial.is_proposed:
-        open_ = tuple(Term("criterion", each.id) for each in criteria if each.is_condition)
-        if open_:
+    else:
+        if open_ := tuple(Term("criterion", each.id) for each in criteria if each.is_condition):
             yield fact("option_meets_with_conditions", criteria=open_)
         else:
             yield fact("option_meets")
-        yield from trial.remarks
-    else:
         near = (each for each in criteria if each.id == "edge_distance" and each.met is False)
-        said = (*map(_near, near), *trial.remarks)
-        yield from said or (fact("option_meets"),)
+        yield from (*map(_near, near), *trial.remarks)
 
 
 def _near(found: Criterion) -> Fact:

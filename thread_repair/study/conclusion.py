@@ -418,18 +418,20 @@ def _open_points(study: Study) -> Iterator[Fact]:
 
 
 def _unverified(name: str, used: Iterable[tables.Reference]) -> Iterator[Fact]:
-    """How many of the values used are not verified; nothing where all are."""
-    if waiting := sum(not each.confirmed for each in used):
-        many = "several" if waiting > 1 else "one"
-        yield fact(f"{name}_{many}", "caution", values=count(waiting))
+    """How many of the values used are not verified, and which; nothing where all are."""
+    if waiting := tuple(each.what.replace("_", " ") for each in used if not each.confirmed):
+        many = "several" if len(waiting) > 1 else "one"
+        yield fact(f"{name}_{many}", "caution", values=count(len(waiting)), named=waiting)
 
 
 #: What may mean something else than it is read as, or changes nothing.
 _READ = ("read_depth_of_through", "read_without_unit", "without_effect")
-#: What is assumed where nothing is stated, and might be weaker than that.
+#: What is assumed where nothing is stated, or of a part that may not be so, and might be weaker.
 _ASSUMED = (
     "inputs_assumed", "no_temperature", "no_factors", "no_boss_diameter", "no_screw_reach",
-    "not_measured", "strengths_without_basis", "casting_separately_cast", "no_hole_condition",
+    "not_measured", "strengths_without_basis", "no_hole_condition", "part_thicker_than_product",
+    "casting_separately_cast", "casting_factor_counted", "casting_designated_areas",
+    "casting_non_designated_areas", "casting_cut_from_castings", "casting_supplied",
 )  # fmt: skip
 #: What acts on the preload and is assumed, or not in the margins.
 _OF_PRELOAD = (

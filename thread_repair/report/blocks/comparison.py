@@ -13,6 +13,7 @@ from ...joint import screw_tension_max
 from ...joint.margins import CERTIFIED, least_by
 from ...joint.records import Effect, ModeResult
 from ...strength.methods import METHODS
+from ...strength.strip import STATES
 from ...study import Study
 from ...study.shown import margin_term, option_name
 from ...units import number, percent, signed
@@ -118,11 +119,20 @@ def methods_table(study: Study) -> ReportTable:
 
 
 def _in_range(both: Sequence[ModeResult], system: str) -> str:
-    """Whether a method is within its range, or why it has no value."""
-    for each in both:
-        if math.isnan(each.capacity):
-            return " ".join(words.sentence(note, system=system) for note in each.notes)
-    return "yes" if all(each.valid for each in both) else "no"
+    """Whether a method is within its range, or why it has no value; each hole by itself."""
+    told = [
+        " ".join(words.sentence(note, system=system) for note in each.notes)
+        if math.isnan(each.capacity)
+        else "yes"
+        if each.valid
+        else "no"
+        for each in both
+    ]
+    if len(set(told)) == 1:
+        return told[0]
+    return "; ".join(
+        f"{name}: {text.removesuffix('.')}" for name, text in zip(STATES, told, strict=True)
+    )
 
 
 def margins_table(study: Study) -> ReportTable | Markdown:

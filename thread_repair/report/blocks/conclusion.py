@@ -163,7 +163,8 @@ def _settled(study: Study) -> Iterator[Fact]:
 
 
 def _criteria(study: Study) -> Iterator[Fact]:
-    if study.holds_insert:
+    # Of a repair that must not be made none is a condition of making it.
+    if study.sheet_released:
         yield from _named("condition_criteria", "caution", study.conclusion.conditions)
 
 
@@ -215,9 +216,7 @@ def modes_table(study: Study) -> ReportTable | Markdown:
         }
         case = (of_mode.get("repaired") or of_mode["original"]).load_case
         rows.append((id_, known.get("original"), known.get("repaired"), case))
-    if not rows:
-        return passage(study, fact("adequacy_not_assessed", "caution"))
-    return table("modes-least", rows)
+    return table("modes-least", rows) if rows else Markdown("")
 
 
 def options_table(study: Study) -> ReportTable:
@@ -238,7 +237,7 @@ def decisions(study: Study) -> Markdown:
 
 def _decisions(study: Study) -> Iterator[Fact]:
     yield from _named("decide_refused", "limit", study.conclusion.failed)
-    for at, id_ in study.conclusion.conditions if study.holds_insert else ():
+    for at, id_ in study.conclusion.conditions if study.sheet_released else ():
         each = study.criteria[at - 1]
         if id_ == "table_length" and each.required is not None and each.repaired is not None:
             lengths = {"repaired": each.repaired, "required": each.required}
@@ -246,7 +245,8 @@ def _decisions(study: Study) -> Iterator[Fact]:
         elif id_ != "values_verified":
             name = f"decide_criterion_not_{'assessed' if each.met is None else 'met'}"
             yield fact(name, "caution", number=count(at), criterion=Term("criterion", id_))
-    yield from _small_margin(study)
+    if study.sheet_released:
+        yield from _small_margin(study)
     loads = [each.repaired for each in study.methods if each.comparable]
     if len(loads) > 1 and study.holds_insert:
         own = study.evaluation.repaired.mode("parent_thread_strip").capacity

@@ -1,9 +1,8 @@
 """What a design review asks beyond the comparison: how far it is certain, and what else holds."""
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from functools import partial
-from operator import itemgetter
 
 import attrs
 import numpy as np
@@ -18,7 +17,6 @@ from ...joint.records import JointSharing
 from ...joint.sharing import not_assessed, sharing_facts
 from ...joint.wall import certified_wall_factors
 from ...strength.collapse import wall_factor
-from ...strength.methods import METHODS
 from ...strength.sharing.distribution import published_statements
 from ...study import Study
 from ...study.evaluation import sweep
@@ -46,21 +44,17 @@ def spread_figure(study: Study) -> ReportFigure:
 
 
 def _spread(study: Study) -> str:
-    """Say between which loads the methods lie that are about wire thread inserts."""
+    """Say between which loads the methods lie that have a value for both holes, as page 1 does."""
     parts = []
-    for name, state in study.evaluation.states.items():
-        known = [(state.mode("parent_thread_strip").capacity, "reference method")]
-        known += [
-            (each.capacity, METHODS[id_].title)
-            for id_, each in state.rivals.items()
-            if each.capacity > 0 and METHODS[id_].for_wire_inserts
-        ]
-        known.sort(key=itemgetter(0))
-        ends = " to ".join(
-            f"{show(load, 'force', system=units(study))} ({title})"
-            for load, title in (known[0], known[-1])
+    for name in study.evaluation.states:
+        known = sorted(
+            (getattr(each, name), each.title) for each in study.methods if each.comparable
         )
-        factor = text_of(known[-1][0] / known[0][0], 2)
+        least, most = known[0], known[-1]
+        ends = " to ".join(
+            f"{show(load, 'force', system=units(study))} ({title})" for load, title in (least, most)
+        )
+        factor = text_of(most[0] / least[0], 2)
         parts.append(f"of the {name} thread from {ends}, a factor of {factor}")
     return f"The published methods give a stripping load {'; '.join(parts)}."
 
@@ -238,12 +232,13 @@ def required_table(study: Study) -> ReportTable:
         if each.state == "repaired"
     ]
     # why a method has no length, where it is not that none is enough
-    told: dict[str, None] = {}
+    told: dict[str, dict[str, None]] = {}
     for each in study.required:
         if each.reasons:
             why = " ".join(words.sentence(reason, system=units(study)) for reason in each.reasons)
-            told[f". {each.title}: {why.removesuffix('.')}"] = None
-    return table("required", rows, study, reasons="".join(told))
+            told.setdefault(why.removesuffix("."), {})[each.title] = None
+    reasons = (f". {', '.join(titles)}: {why}" for why, titles in told.items())
+    return table("required", rows, study, reasons="".join(reasons))
 
 
 def _lengths(each: RequiredLength, system: str) -> str:
@@ -373,7 +368,7 @@ def disagreements_table(study: Study) -> ReportTable:
 
 
 def _positions(study: Study) -> Iterator[tuple[str, str, tables.Reference]]:
-    for row in tables.rows("disagreements.csv"):
+    for row in _disagreed(study):
         value = {"value": stress(float(row["stress_MPa"] or "nan"))}
         position = words.filled(row["position"], value, system=units(study))
         yield row["issue"], position, tables.reference(row)
@@ -383,18 +378,28 @@ def _positions(study: Study) -> Iterator[tuple[str, str, tables.Reference]]:
         yield "Entry of the NO-GO gauge", row["words"], tables.reference(row)
 
 
+def _disagreed(study: Study) -> Iterator[Mapping[str, str]]:
+    """Yield the issues that concern every parent, or the metal of this one."""
+    parent = study.evaluation.joint.parent
+    for row in tables.rows("disagreements.csv"):
+        if row["metal"] in f"{parent.id} {parent.group}":
+            yield row
+
+
 def references(study: Study) -> tuple[tables.Reference, ...]:
     """Return the sources of the evaluation and of all that stands beside its verdict.
 
     They are those of the rival methods, of the statements on load sharing, of the dispositions
     of the trade, of the points on which sources disagree, of probabilities, bounds and curves.
     """
-    disagreed = tables.rows("disagreements.csv")
     return (
         *study.references,
         *(statement.reference for statement in published_statements()),
         *(each.reference for each in dispositions().values()),
-        *(tables.reference(row, row["issue"][:1].lower() + row["issue"][1:]) for row in disagreed),
+        *(
+            tables.reference(row, row["issue"][:1].lower() + row["issue"][1:])
+            for row in _disagreed(study)
+        ),
         *study.chances.references,
         *wall_factor.REFERENCES,
         *study.load_slip.references,

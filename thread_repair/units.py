@@ -391,7 +391,10 @@ def plain(
             found, unit = [_without_zeros(number(v, 7)) for v in values], unit_inside(dimension)
         else:
             # 0 degF is kept as -17.77777777778 degC, which is not quite zero again.
-            found = [_given(round(float(printed(v, dimension, each)), 9)) for v in values]
+            both = (each, "inch" if each == "SI" else "SI")
+            found = [
+                _given(*(round(float(printed(v, dimension, of)), 9) for of in both)) for v in values
+            ]
             unit = unit_of(dimension, each)
         shown = f"{joined.join(found)} {unit}"
         return shown.replace("−", "-") if as_typed else shown
@@ -443,12 +446,14 @@ def side_by_side(text: Callable[[str], str], system: str) -> str:
     return first + "".join(f" ({each})" for each in second)
 
 
-def _given(value: float) -> str:
-    text = _without_zeros(number(value, _COMPUTED_DIGITS))
-    computed = sum(map(str.isdigit, text.lstrip("−0."))) >= _COMPUTED_DIGITS or not math.isclose(
+def _given(value: float, other: float) -> str:
+    """Print a number as given; `other` is it in the other unit, in which it may have been."""
+    text, beside = (_without_zeros(number(each, _COMPUTED_DIGITS)) for each in (value, other))
+    digits, fewer = (sum(map(str.isdigit, each.lstrip("−0."))) for each in (text, beside))
+    computed = digits >= _COMPUTED_DIGITS or not math.isclose(
         value, float(f"{value:.{_COMPUTED_DIGITS}g}"), rel_tol=_TYPED
     )
-    return _without_zeros(number(value)) if computed else text
+    return _without_zeros(number(value)) if computed or digits > max(4, fewer) else text
 
 
 def _without_zeros(text: str) -> str:

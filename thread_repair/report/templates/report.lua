@@ -103,8 +103,11 @@ local function display_equation(math, id, number)
   return pandoc.Div(pandoc.Plain(line), {id = id, class = "equation"})
 end
 
--- Splits a paragraph at its display equations.
+-- Splits a paragraph at its display equations. One of bold words alone is the head of what follows.
 local function paragraph_with_equations(para)
+  if is.typst and #para.content == 1 and para.content[1].t == "Strong" then
+    return {raw("#block(sticky: true, spacing: 0.95em)["), para, raw("]")}
+  end
   local has = false
   for _, inline in ipairs(para.content) do
     has = has or (inline.t == "Math" and inline.mathtype == "DisplayMath")

@@ -179,7 +179,7 @@ def test_a_shallow_hole_refuses_the_long_inserts():
 def test_an_insert_beyond_the_screw_gains_nothing_and_says_so():
     found = judged(screw_reach="13 mm")
     assert found["wire-insert-3D"].pull_out == found["wire-insert-2D"].pull_out
-    assert reason(found["wire-insert-3D"]) == "option_engages_part"
+    assert found["wire-insert-3D"].reasons[1].id == "option_engages_part"
 
 
 def test_a_locking_insert_whose_lock_the_screw_does_not_pass_is_refused_by_hand():
@@ -257,8 +257,8 @@ def test_an_edge_below_the_minimum_of_the_rule_is_not_called_below_the_preferred
     given = {"bush_diameter_thin": "12 mm", "bush_diameter_heavy": "14 mm"}
     found = judged(boss_diameter="24 mm", edge_distance="20 mm", **given)
     said = [each.id for each in found["bush-thin"].reasons]
-    assert said == ["option_edge_near", "option_solid_insert"]
-    assert reason(found["bush-heavy"]) == "option_edge_of_boss"
+    assert said == ["option_meets_with_conditions", "option_edge_near", "option_solid_insert"]
+    assert found["bush-heavy"].reasons[1].id == "option_edge_of_boss"
     assert found["bush-heavy"].assessment == "acceptable"
     bare = judged(edge_distance="20 mm", **given)["bush-heavy"]
     assert reason(bare) == "option_fails_edge_distance"
@@ -549,7 +549,7 @@ def test_a_table_says_all_that_an_acceptable_option_takes():
     """18 mm to the edge of an M10, 1.8 diameters, hid that the clearance hole has to be enlarged."""
     found = study(edge_distance="18 mm")
     (larger,) = (each for each in found.alternatives if each.option == "larger-screw")
-    assert larger.assessment == "acceptable" and reason(larger) == "option_edge_near"
+    assert larger.assessment == "acceptable" and larger.reasons[1].id == "option_edge_near"
     for made in (comparison.alternatives_table(found), conclusion.options_table(found)):
         (row,) = (row for row in made.rows if str(row[0]).startswith("Next larger screw"))
         assert "below the preferred" in row[-1] and "clearance hole must be enlarged" in row[-1]
@@ -568,3 +568,18 @@ def test_the_wall_around_a_bush_is_held_from_its_own_outside():
     fine = cases.joint(cases.read({**held, "thread": "M10x1", "boss_diameter": "16 mm"}))
     kept = options.bush_inputs(fine, 11.0).boss_wall_factor
     assert kept / whole == pytest.approx(1 - 11.25 / 135, rel=1e-9)
+
+
+def test_an_option_names_the_criteria_that_it_leaves_open():
+    """ "Meets every criterion that decides" stood beside margins and an edge nobody had stated."""
+    for option in ("wire-insert-2D", "larger-screw"):
+        first = judged()[option].reasons[0]
+        assert first.id == "option_meets_with_conditions"
+        assert {each.id for each in first.values["criteria"]} == {"margins", "edge_distance"}
+    loaded = judged(design_load="5 kN", edge_distance="30 mm")["wire-insert-2D"]
+    assert [each.id for each in loaded.reasons] == ["option_meets"]
+    near = judged(design_load="5 kN", edge_distance="16 mm")["wire-insert-2D"]
+    assert [each.id for each in near.reasons] == [
+        "option_meets_with_conditions",
+        "option_edge_near",
+    ]

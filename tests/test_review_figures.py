@@ -17,7 +17,7 @@ from thread_repair.figures.cut import CutHole, CutSheet
 from thread_repair.figures.section import section
 from thread_repair.figures.strip_load import all_parents
 from thread_repair.joint.wall import certified_wall_factor
-from thread_repair.report.blocks import chance, comparison, review
+from thread_repair.report.blocks import chance, comparison, conclusion, review
 from thread_repair.study.plots import hole_sections
 
 NEEDED = {
@@ -262,3 +262,51 @@ def test_no_step_runs_through_the_even_share():
     }))  # fmt: skip
     for axes in review.sharing_figure(study).figure.axes:
         assert crossed(axes, "even share") == []
+
+
+#: SAE 770420 and two others have a value for the insert hole of this joint, none for the original.
+HALF = {"thread": "M8", "screw": "A2-70", "parent": "AZ91C-T6-sand", "engagement": "2 D",
+        "insert_length": "2 D", "parent_shear_strength": "105 MPa",
+        "parent_tensile_strength": "180 MPa", "parent_yield_strength": "80 MPa",
+        "parent_source": "test report TR-12", "parent_strength_basis": "minimum"}  # fmt: skip
+
+
+def test_the_methods_span_the_same_loads_in_every_sentence():
+    """35.0 kN of a method without a value for the original hole, against 32.2 kN on page 1."""
+    study = tr.study(cases.read({**NEEDED, **HALF}))
+    half = [each for each in study.methods if np.isnan(each.original) and each.repaired > 0]
+    known = [each.repaired for each in study.methods if each.comparable]
+    assert half and max(each.repaired for each in half) > max(known)
+    (asked,) = (x for x in conclusion._decisions(study) if x.id == "decide_method")
+    assert asked.values["highest"].value == max(known)
+    said = review.spread_passage(study).data.replace("\\", "")
+    assert f"{max(known) / 1000:.1f} kN" in said
+    assert not any(f"{each.repaired / 1000:.1f} kN" in said for each in half)
+    # the cell beside a value does not say that there is none
+    cells = {row[0]: row[-1] for row in comparison.methods_table(study).rows}
+    for each in half:
+        assert (
+            cells[each.title].startswith("original: No value")
+            and "; repaired: " in cells[each.title]
+        )
+
+
+def test_a_reason_that_methods_share_is_told_once_below_the_required_lengths():
+    study = tr.study(cases.read({**NEEDED, **HALF}))
+    caption = review.required_table(study).caption
+    assert caption.count("No value") == 1 and "SAE 770420, ISO/TR 16224, VDI 2230-1:" in caption
+
+
+def test_what_sources_say_of_another_metal_is_left_out():
+    def issues(parent):
+        study = tr.study(cases.read({**NEEDED, "parent": parent}))
+        cited = {each.what for each in review.references(study)}
+        return {row[0] for row in review.disagreements_table(study).rows}, cited
+
+    aluminium, ratio = "Tensile strength of 6061-T6", "Shear over tensile strength of aluminium"
+    for parent, told in (
+        ("6061-T6", {aluminium, ratio}), ("EN-AC-46000", {ratio}), ("EN-GJL-250", set())
+    ):  # fmt: skip
+        found, cited = issues(parent)
+        assert found & {aluminium, ratio} == told and "Set-down of the insert" in found
+        assert ("tensile strength of 6061-T6" in cited) == (aluminium in told)

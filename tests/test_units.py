@@ -107,6 +107,11 @@ def test_what_comes_from_another_unit_has_no_more_digits_than_anybody_reads():
     torque = parse("20 lbf·ft", "torque")
     assert plain(torque, dimension="torque", as_typed=True) == "27.11636 N·m"
     assert plain(parse("25/64 in", "length"), dimension="length", as_typed=True) == "9.921875 mm"
+    # 1.5 diameters of 3/8 in; a length that has as many digits in inches was typed in mm
+    inch = parse("9/16 in", "length")
+    assert plain(inch, dimension="length", system="both") == "14.3 mm (0.5625 in)"
+    assert plain(100.125, dimension="length") == "100.125 mm"
+    assert plain(parse("3/8 in", "length"), dimension="length") == "9.525 mm"
 
 
 def test_prints_both_systems():

@@ -305,3 +305,12 @@ def test_an_alloy_and_its_temper_stand_on_one_line(tmp_path):
     )
     read = pdf_text(rendered(tmp_path, text, formats=("pdf",))["pdf"])
     assert sum(read.count(alloy.removeprefix("EN-AC-")) for alloy in alloys) == 20 * 19 * 4
+
+
+def test_a_line_of_bold_words_stays_with_what_it_is_the_head_of(tmp_path):
+    """ "Conditions" ended a page, their list began the next."""
+    line = "line  \n"
+    texts = [f"{line * lines}\n\n**Conditions**\n\n1. first" for lines in range(30, 60)]
+    text = "\n\n# Next {.page}\n\n".join(texts)
+    for page in pdf_text(rendered(tmp_path, text, formats=("pdf",))["pdf"]).split("\f"):
+        assert page.count("Conditions") == page.count("first"), page[-300:]

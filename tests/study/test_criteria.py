@@ -9,7 +9,7 @@ import pytest
 import thread_repair as tr
 from thread_repair import facts, words
 from thread_repair.errors import ValidityError
-from thread_repair.joint.criterion import Criterion, margin_criteria, told_once
+from thread_repair.joint.criterion import Criterion, margin_criteria, told_once, unconfirmed
 from thread_repair.joint.margins import LoadCase, Margin, least_by
 from thread_repair.report.blocks import conclusion as block
 from thread_repair.report.blocks import part
@@ -794,3 +794,46 @@ def test_of_two_ways_to_hold_a_boss_the_one_that_falls_further_short_is_told():
         for repaired, original in ((9.0, 7.0), (8.0, 11.0))
     ]  # fmt: skip
     assert told_once(ways) == (ways[1],)
+
+
+def test_a_strength_that_is_not_of_this_part_is_open_on_the_first_page():
+    """Plate of 7075-T651 to 1 in, in a part of 40 mm; a strength brought to a casting; a factor."""
+    cast = {"parent": "AZ91C-T6-sand"}
+    own = {"parent_shear_strength": "110 MPa", "parent_tensile_strength": "190 MPa",
+           "parent_source": "test report TR-7", "parent_strength_basis": "minimum"}  # fmt: skip
+    for changes, told in (
+        ({"parent": "7075-T651", "part_thickness": "40 mm"}, "part_thicker_than_product"),
+        (cast | own, "casting_supplied"),
+        (cast | {"casting_factor": "0.8"}, "casting_factor_counted"),
+    ):
+        assert told in {each.id for each in of(**changes).open_points}, told
+
+
+def test_a_governing_value_that_is_not_verified_is_named():
+    """A letter has no list of sources to look into."""
+    for parent in ("EN-GJL-250", "EN-AC-46000"):
+        found = of(parent=parent, insert_length="1.5 D")
+        (point,) = (each for each in found.open_points if each.id.startswith("open_values"))
+        said = words.sentence(point)
+        waiting = [each for each in unconfirmed(found.evaluation) if not each.confirmed]
+        assert len(waiting) == point.values["values"].value
+        assert all(each.what in said for each in waiting) and f"{parent}: " in said
+
+
+def test_nothing_is_a_condition_of_making_a_repair_that_must_not_be_made():
+    """ "Accepted by the customer, before the repair is made" stood below "not supported"."""
+    refused = of(design_load="30 kN", edge_distance="16 mm", insert_length="1.5 D")
+    assert refused.conclusion.failed and refused.conclusion.conditions
+    for shown in (block.conditions(refused), block.in_short(refused)):
+        assert "before the repair is made" not in shown.data
+    asked = block.decisions(refused).data
+    assert "Reject the repair" in asked and "ccept" not in asked
+    role = of(design_load="30 kN", edge_distance="16 mm", insert_length="1.5 D",
+              accept_negative_margin="head of stress office | proof loaded to 12 kN, report 7")  # fmt: skip
+    assert "before the repair is made" in block.conditions(role).data
+
+
+def test_the_board_is_told_once_that_no_load_is_stated():
+    found = study(tr.read(JOINT))
+    page = block.disposition(found).data + str(getattr(block.modes_table(found), "data", ""))
+    assert page.count("the margins of safety are not assessed") == 1

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from functools import partial
+from operator import itemgetter
 
 import attrs
 import numpy as np
@@ -46,10 +47,10 @@ def spread_figure(study: Study) -> ReportFigure:
 def _spread(study: Study) -> str:
     """Say between which loads the methods lie that have a value for both holes, as page 1 does."""
     parts = []
-    for name in study.evaluation.states:
-        known = sorted(
-            (getattr(each, name), each.title) for each in study.methods if each.comparable
-        )
+    for name, state in study.evaluation.states.items():
+        known = [(state.mode("parent_thread_strip").capacity, "reference method")]
+        known += [(getattr(each, name), each.title) for each in study.methods if each.comparable]
+        known.sort(key=itemgetter(0))
         least, most = known[0], known[-1]
         ends = " to ".join(
             f"{show(load, 'force', system=units(study))} ({title})" for load, title in (least, most)

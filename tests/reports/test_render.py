@@ -13,6 +13,7 @@ from xml.etree import ElementTree
 import docx as python_docx
 import pypdf
 import pytest
+from pdf_text import pages_of
 
 from thread_repair.errors import InputError, ReportError
 from thread_repair.report import render
@@ -308,9 +309,9 @@ def test_an_alloy_and_its_temper_stand_on_one_line(tmp_path):
 
 
 def test_a_line_of_bold_words_stays_with_what_it_is_the_head_of(tmp_path):
-    """ "Conditions" ended a page, their list began the next."""
+    """"Conditions" ended a page, their list began the next."""
     line = "line  \n"
-    texts = [f"{line * lines}\n\n**Conditions**\n\n1. first" for lines in range(30, 60)]
-    text = "\n\n# Next {.page}\n\n".join(texts)
-    for page in pdf_text(rendered(tmp_path, text, formats=("pdf",))["pdf"]).split("\f"):
-        assert page.count("Conditions") == page.count("first"), page[-300:]
+    texts = (f"{line * lines}\n\n**Conditions**\n\n1. first" for lines in range(20, 60))
+    pages = pages_of(rendered(tmp_path, "\n\n".join(texts), formats=("pdf",))["pdf"])
+    for page in pages:
+        assert page.count("Conditions") == page.count("first")

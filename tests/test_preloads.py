@@ -995,7 +995,8 @@ def test_a_window_that_is_not_known_is_no_empty_window():
 
 def test_what_the_board_is_asked_is_said_as_it_is():
     """Neither "not met or not assessed", nor a length from a dash to a dash."""
-    found = study(demo(parent="AZ91C-T6-sand", boss_diameter="", boss_support="", edge_distance=""))
+    found = study(demo(parent="AZ91C-T6-sand", boss_diameter="", boss_support="", edge_distance="",
+                       torque="9 N·m", design_load="4 kN"))  # fmt: skip
     asked = conclusion.decisions(found).data.replace("\\", "")
     # the others do not count a boss, and may all lie above it
     own = found.evaluation.repaired.mode("parent_thread_strip").capacity

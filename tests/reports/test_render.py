@@ -309,7 +309,7 @@ def test_an_alloy_and_its_temper_stand_on_one_line(tmp_path):
 
 
 def test_a_line_of_bold_words_stays_with_what_it_is_the_head_of(tmp_path):
-    """"Conditions" ended a page, their list began the next."""
+    """ "Conditions" ended a page, their list began the next."""
     line = "line  \n"
     texts = (f"{line * lines}\n\n**Conditions**\n\n1. first" for lines in range(20, 60))
     pages = pages_of(rendered(tmp_path, "\n\n".join(texts), formats=("pdf",))["pdf"])

@@ -148,6 +148,24 @@ def test_all_parents_are_drawn(metals):
     assert "1.5 D" in shown
 
 
+def test_one_sentence_before_the_first_figure_of_parents_says_what_each_shows(monkeypatch):
+    """Also where a kind of metal has no strength, whose figure is not there to be named."""
+    shown = []
+    monkeypatch.setattr(review, "display", lambda *some: shown.extend(some))
+    review.all_parents_figures(studied("m8"))
+    labels = ["parents-wrought", "parents-cast", "parents-others"]
+    assert [each.label for each in shown] == labels and not shown[1].lead and not shown[2].lead
+    assert re.findall(r"@fig:([\w-]+) shows \w+", shown[0].lead) == labels
+    assert shown[0].lead.count(".") == 1
+    shown.clear()
+    hot = {"parent_shear_strength": "90 MPa", "parent_tensile_strength": "150 MPa",
+           "parent_source": "test report", "parent_strength_temperature": "205 degC",
+           "temperature": "205 degC"}  # fmt: skip
+    review.all_parents_figures(tr.study(cases.read({**NEEDED, **hot})))
+    drawn = [each for each in shown if hasattr(each, "label")]
+    assert [each.lead.count("@fig:") for each in drawn] == [2, 0] and len(shown) == 3
+
+
 def test_no_heading_stands_at_the_foot_of_a_column():
     for numbers, told in (((3, 4), ("a", "b")), ((5, 2), ("a", "a, continued"))):
         groups = [

@@ -7,7 +7,7 @@ from operator import itemgetter
 
 import attrs
 import numpy as np
-from IPython.display import Markdown
+from IPython.display import Markdown, display
 
 from ... import inserts, materials, tables, words
 from ...alternatives import dispositions
@@ -298,6 +298,17 @@ def _table(study: Study) -> Fact:
 
 #: More names than these make a caption longer than its picture.
 _MOST_NAMED = 8
+
+
+def all_parents_figures(study: Study) -> None:
+    """Display a figure for each kind of metal, and before the first which of them shows what."""
+    kinds = ("wrought aluminium", "cast aluminium", "others")
+    shown = [all_parents_figure(study, metals) for metals in kinds]
+    drawn = [each for each in shown if isinstance(each, ReportFigure)]
+    told = "; ".join(each.lead.rstrip(".") for each in drawn)
+    for each in drawn:
+        each.lead = f"{told}." if each is drawn[0] else ""
+    display(*shown)
 
 
 def all_parents_figure(study: Study, metals: str) -> ReportFigure | Markdown:

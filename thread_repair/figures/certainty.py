@@ -8,22 +8,21 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.ticker import PercentFormatter
 from numpy.typing import ArrayLike
 
-from ..arrays import FloatArray
 from ..joint import Joint, wall
 from ..strength.collapse.wall_factor import wall_factor
 from ..strength.methods.factored import dilation_factor
 from ..units import number
+from . import style
 from .style import BLUE, GREEN, GREY, INK, ORANGE, STATE, figure, note, panel, panels, scale, styled
 
 if TYPE_CHECKING:
     from ..study import Study
 
-#: Bins of a smoothed distribution, and the width of the smoothing in bins.
-_BINS, _SMOOTH = 160, 2.5
-#: Part of the axis of loads within which a name would run into the distribution on its left.
-_NEAR = 0.2
+#: With the line of each condition what tells its distribution without colours.
+_HATCH = {"original": "\\\\\\\\", "repaired": "////"}
 #: Shares below this are drawn together: no reader acts on them.
 LEAST_SHARE = 0.01
 #: Colour, hatching and words of each support of a boss.
@@ -134,62 +133,24 @@ def load_distributions(study: Study, ax: Axes | None = None) -> Axes:
     """
     force, kilonewton = scale("force", study.case.report_units)
     sampled = study.chances.simulation
-    screws = _density(force(sampled.screw))
-    threads = {state: _density(force(loads)) for state, loads in sampled.strip.items()}
-    top = max(float(y.max()) for _, y in (screws, *threads.values()))
-    axes = panel(ax, 3.0)
-    axes.fill_between(*screws, color="#e3e3e3", linewidth=0, zorder=1)
-    axes.plot(*screws, ":", color=GREY, linewidth=1.3)
-    _label(axes, *screws, f"screw {study.evaluation.joint.screw.id}\nfails", INK, side=0)
-    # The lower of the two is named on its left flank, the higher on its right one, but where the
-    # screw's loads lie there.
-    ranked = sorted(threads, key=lambda state: _peak(*threads[state])[0])
-    low, high = (_peak(*threads[state])[0] for state in ranked)
-    screw, room = _peak(*screws)[0], _NEAR * float(threads[ranked[1]][0][-1])
-    sides = [-1 if not low - room < screw < low else 1 if high - low > room else 0,
-             1 if not high < screw < high + room else 0]  # fmt: skip
-    for side, state in zip(sides, ranked, strict=True):
-        line = STATE[state]
-        axes.plot(*threads[state], line.dashes, color=line.colour)
-        words = line.words.replace(" ", "\n") + "\nstrips"
-        _label(axes, *threads[state], words, line.colour, side=side)
+    drawn = [(sampled.screw, GREY, ":", "....", f"screw {study.evaluation.joint.screw.id} fails")]
+    for state, line in STATE.items():
+        named = f"{line.words} strips"
+        drawn.append((sampled.strip[state], line.colour, line.dashes, _HATCH[state], named))
+    axes = panel(ax, 3.2)
+    for loads, colour, dashes, hatch, words in drawn:
+        axes.hist(force(loads), "rice", density=True, histtype="stepfilled", facecolor="none",
+                  edgecolor=colour, linestyle=dashes, linewidth=1.3, hatch=hatch,
+                  label=words)  # fmt: skip
     if study.case.design_load is not None:
         factor = study.chances.model.load_factor
-        name = "limit load" if factor == 1 else "ultimate\ndesign load"
+        name = "limit load" if factor == 1 else "ultimate design load"
         at = force(study.case.design_load * factor)
-        axes.axvline(at, color=INK, linewidth=1.1)
-        note(axes, f"{name}\n{number(at)} {kilonewton}", (at, 1.47 * top), (4, 0), va="top")
-    # The name of the load stands above that of the screw.
-    axes.set(ylim=(0, 1.5 * top), xlabel=f"load, {kilonewton}")
-    axes.set_ylabel(f"joints, % per {kilonewton}")
+        axes.axvline(at, color=INK, linewidth=1.6, label=f"{name}, {number(at)} {kilonewton}")
+    axes.yaxis.set_major_formatter(PercentFormatter(1, symbol=""))
+    axes.set(xlabel=f"load, {kilonewton}", ylabel=f"joints, % per {kilonewton}")
+    style.legend(axes, own=ax is None)
     return axes
-
-
-def _density(loads: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Share of the joints per unit of load, %, smoothed; a constant load is a spike."""
-    low, high = float(loads.min()), float(loads.max())
-    pad = max((high - low) * 0.05, abs(high) * 0.002)
-    counts, edges = np.histogram(loads, bins=_BINS, range=(low - pad, high + pad), density=True)
-    kernel = np.exp(-0.5 * (np.arange(-8, 9) / _SMOOTH) ** 2)
-    smooth = np.convolve(counts, kernel / kernel.sum(), mode="same")
-    return (edges[1:] + edges[:-1]) / 2, 100 * smooth
-
-
-def _peak(x: FloatArray, y: FloatArray) -> tuple[float, float]:
-    at = int(np.argmax(y))
-    return float(x[at]), float(y[at])
-
-
-def _label(axes: Axes, x: FloatArray, y: FloatArray, words: str, colour: str, *, side: int) -> None:
-    """Name a distribution above its peak, or on its left (-1) or right (1) flank."""
-    at, height = _peak(x, y)
-    flank = (np.sign(x - at) == side) & (y <= 0.7 * height)
-    if side and flank.any():
-        nearest = int(np.argmin(np.where(flank, np.abs(x - at), np.inf)))
-        at, height = float(x[nearest]), float(y[nearest])
-    note(axes, words, (at, height), (5 * side, 0 if side else 3), colour=colour, va="bottom",
-         ha={-1: "right", 0: "center", 1: "left"}[side], linespacing=1.05, zorder=4,
-         ground=0.6)  # fmt: skip
 
 
 @styled

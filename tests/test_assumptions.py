@@ -146,7 +146,25 @@ def test_the_class_sees_to_a_diameter_only_where_its_limit_is_counted():
         assert {each.id for each in made.assumed if each.by_class} == seen_to
 
 
-@pytest.mark.parametrize("changes", [BLIND, M8, {**M8, "boss_diameter": "14 mm"}])
+@pytest.mark.parametrize("old", ["no", "yes"])
+@pytest.mark.parametrize("rule", ["standard", "flush"])
+def test_a_hole_is_countersunk_no_deeper_than_the_strength_counts(old, rule):
+    """Half a pitch at either face; the countersink of an old hole is as somebody else made it."""
+    case = cases.read({**M8, "old_insert": old, "set_down_rule": rule, "part_thickness": "12 mm"})
+    made, joint = cases.sheet(case), cases.joint(case)
+    (limit,) = (each for each in made.assumed if each.id == "countersink_depth")
+    assert (limit.least, limit.most) == (None, joint.countersink_depth) == (None, 0.625)
+    assert limit in {each for step in made.steps for each in step.limits}
+    assert limit in [line.values.get("limit") for line in made.record]
+    deeper = dataclasses.replace(joint, countersink_depth=limit.most + 0.2)
+    full, less = (joints.evaluate(each).repaired.engagement for each in (joint, deeper))
+    # Flush, the near countersink takes turns of the coil; else the far one cuts them.
+    assert math.isclose(less, full - 0.2)
+
+
+@pytest.mark.parametrize(
+    "changes", [BLIND, M8, {**M8, "boss_diameter": "14 mm"}, {**BLIND, "old_insert": "yes"}]
+)
 def test_every_assumption_is_in_the_record_in_a_step_and_in_the_results(changes):
     case = cases.read({**changes, "torque": "17 N·m", "friction": "0.12"})
     made = cases.sheet(case)

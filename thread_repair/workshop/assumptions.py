@@ -89,6 +89,7 @@ def assumptions(
         if joint.hole_kind == "blind"
         else ("part_thickness", thickness, None, _LENGTH, 2),
         ("full_thread", max(full, end), None, _LENGTH, 2),
+        ("countersink_depth", None, sink, _LENGTH, 2),
         ("set_down", joint.set_down_min, joint.set_down_max, _LENGTH, 2),
         ("screw_reach", max(end, reach_least), reach_most, _LENGTH, 2),
         ("screw_major_diameter", at.screw_major, None, _AREA, 3),
@@ -106,5 +107,5 @@ def assumptions(
             by_class=by_class.get(id_, False),
         )
         for id_, least, most, bears_on, decimals in found
-        if least is not None
+        if least is not None or most is not None
     )

@@ -109,9 +109,12 @@ def spoiled_table(study: Study) -> ReportTable:
 
 def spoiled_rows(study: Study) -> Iterator[tuple[str, str]]:
     """Yield what is found and what to do; who reads one row alone has all of it."""
+    named: dict[str, list[str]] = {}
     for each in study.sheet.if_spoiled:
         notes = (words.sentence(note, system=_system(study)) for note in each.notes)
-        yield words.term(Term("finding", each.topic), "title"), " ".join((each.reason, *notes))
+        found = named.setdefault(" ".join((each.reason, *notes)), [])
+        found.append(words.term(Term("finding", each.topic), "title"))
+    yield from ((" / ".join(found), action) for action, found in named.items())
 
 
 def _line(line: RecordLine, system: str) -> tuple[str, str]:

@@ -114,6 +114,16 @@ def test_without_an_elastic_constant_one_sentence_names_what_is_missing(parent, 
         assert "nan" not in picture
 
 
+def test_what_the_table_of_sharing_has_stands_in_no_passage_again():
+    """The figure is there to be named before the table is; a ductile parent is told of in words."""
+    study = Study(cases.read({**NEEDED, "parent": "6061-T6"}))
+    told = review.sharing_passage(study).data
+    assert "ductile enough" in told and not any(each.isdigit() for each in told)
+    table, figure = review.sharing_table(study), review.sharing_figure(study)
+    assert not table.lead and f"@fig:{figure.label}" in figure.lead
+    assert f"@tbl:{table.label}" in figure.lead
+
+
 def test_a_brittle_parent_cannot_use_a_long_thread():
     long = {"engagement": "2 D", "insert_length": "2 D", "parent": "EN-GJS-600-3"}
     case = cases.read({**NEEDED, **long})

@@ -14,7 +14,6 @@ from ...alternatives import dispositions
 from ...arrays import FloatArray
 from ...facts import Fact, Term, condition, fact, length, number, share, stress
 from ...joint.lengths import RequiredLength
-from ...joint.records import JointSharing
 from ...joint.sharing import not_assessed, sharing_facts
 from ...joint.wall import certified_wall_factors
 from ...strength.collapse import wall_factor
@@ -23,7 +22,6 @@ from ...study import Study
 from ...study.evaluation import sweep
 from ...units import number as text_of
 from ...units import percent, show
-from .. import escape
 from ..figure import ReportFigure, ReportTable
 from .layout import bullets, cell, figure, in_sound_metal, literal, said, table, units
 
@@ -120,20 +118,8 @@ def sharing_table(study: Study) -> ReportTable | Markdown:
 
 def sharing_passage(study: Study) -> Markdown:
     """Say what the sharing means for the lengths of this case."""
-    found = study.sharing
-    if facts := sharing_facts(study.evaluation.joint, found):
-        return in_sound_metal(study, bullets(study, facts, ()).data)
-    text = "; ".join(_enough(name, each) for name, each in found.items())
-    text = f"The parent material is ductile enough for the engaged lengths: {text}."
-    return in_sound_metal(study, escape.markdown(text))
-
-
-def _enough(name: str, each: JointSharing) -> str:
-    needed, available = float(each.shown.ductility_demand), float(each.shown.ductility_capacity)
-    return (
-        f"{name}, required slip ratio {text_of(needed)}, available {text_of(available)}, "
-        f"load efficiency {percent(float(each.shown.efficiency))}"
-    )
+    told = sharing_facts(study.evaluation.joint, study.sharing)
+    return in_sound_metal(study, bullets(study, told or [fact("sharing_enough")], ()).data)
 
 
 def statements_table() -> ReportTable:

@@ -7,7 +7,7 @@ from typing import Any
 from IPython.display import Markdown
 
 from ... import words
-from ...alternatives import dispositions, summary
+from ...alternatives import dispositions
 from ...facts import Term, condition, force, length, load_case, mode
 from ...joint import screw_tension_max
 from ...joint.margins import CERTIFIED, least_by
@@ -20,7 +20,7 @@ from ...units import number, percent, signed
 from ..figure import ReportFigure, ReportTable
 from ..formulas.of_strength import method_label, mode_label
 from .conclusion import ACCEPTED
-from .layout import bullets, by_level, figure, passage, table, table_or_words, units
+from .layout import bullets, by_level, figure, table, table_or_words, units
 
 #: Height of the drawing on a page that it shares, mm.
 _SHARED = 92.0
@@ -207,11 +207,6 @@ def alternatives_table(study: Study, *, drill: bool = False) -> ReportTable:
         least = None if math.isnan(margin) else f"{signed(margin)} ({words.term(mode(name))})"
         rows.append({"name": option_name(each, units(study)), "option": each, "margin": least})
     return table("alternatives", rows, study, without=() if drill else ("Drill",))
-
-
-def alternatives_passage(study: Study) -> Markdown:
-    """Say which option is proposed and which others are acceptable."""
-    return passage(study, summary(study.alternatives))
 
 
 def dispositions_table() -> ReportTable:

@@ -80,7 +80,7 @@ def test_refuses_in_one_sentence(text, dimension, says):
 def test_diameters_need_a_thread():
     with pytest.raises(InputError, match="1 D"):
         parse("1.5 D", "length")
-    for wrong in ("eleven", "12 furlong"):  # where they are refused they are no example
+    for wrong in ("eleven", "12 kg"):  # where they are refused they are no example
         with pytest.raises(InputError, match=r"expected .*'0\.5 in'$"):
             parse(wrong, "length")
         with pytest.raises(InputError, match=r"'1\.5 D'"):

@@ -208,7 +208,7 @@ def _parquet(file: Path) -> Iterator[Callable[[pd.DataFrame], None]]:
         import pyarrow
         from pyarrow import parquet
     except ImportError:
-        raise InputError.of("parquet_needs_pyarrow", file=file) from None
+        raise InputError.of("parquet_needs_pyarrow") from None
     types = {"%s": pyarrow.string(), "%d": pyarrow.bool_()}
     schema = pyarrow.schema(
         [(name, types.get(look, pyarrow.float64())) for name, look in COLUMNS.items()]

@@ -457,6 +457,25 @@ def test_a_hole_that_an_insert_came_out_of_gives_no_strength_and_a_next_insert_i
     assert judged_["margin_separation"] is None and judged_["torque_window"] is None
 
 
+@pytest.mark.parametrize(
+    ("position", "damage", "most", "met"),
+    [
+        ("minimum-material", 8.67, 8.676, True),
+        ("mean", 8.52, 8.526, True),
+        ("mean", 8.54, 8.526, False),
+    ],
+)
+def test_a_larger_screw_gets_no_larger_hole_than_its_strength_counts_on(
+    position, damage, most, met
+):
+    """M10-6H: 8.376 to 8.676 mm, 8.526 on the mean; as the hole of an insert does."""
+    worn = {"hole_condition": "oversize", "damaged_diameter": f"{damage} mm"}
+    larger = judged(tolerance_position=position, **worn)["larger-screw"]
+    (found,) = (each for each in larger.criteria if each.id == "hole_as_found")
+    assert (found.required.value, found.met) == (pytest.approx(most), met)
+    assert larger.drill == pytest.approx((8.376, most))
+
+
 def test_an_odd_length_is_judged_beside_the_standard_ones():
     found = judged(insert_length="13 mm")
     assert found["wire-insert-1.625D"].assessment == "proposed"

@@ -138,7 +138,7 @@ def _enlarged(joint: Joint, *, insert: bool) -> Trial:
             trial = _fitted(joint, larger, kind, size)
             trial = replace(trial, remarks=(*trial.remarks, redrill))
         else:
-            hole = threads.internal_limits(thread, hole_class)
+            hole = accepted_hole(larger, "original")
             trial = replace(
                 _original(kind, larger, engaged_length(larger, "original"), size, redrill),
                 drill=(hole.minor_min, hole.minor_max),

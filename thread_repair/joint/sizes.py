@@ -104,23 +104,24 @@ def _hole(
     )
 
 
-def counted_on(joint: Joint) -> StateSizes:
-    """Return the sizes of the repaired hole at the worst end of what is accepted.
+def counted_on(joint: Joint, state: str = "repaired") -> StateSizes:
+    """Return the sizes of one state at the worst end of what is accepted.
 
     Parameters
     ----------
     joint : Joint
+    state : str
 
     Returns
     -------
     StateSizes
     """
     basic = joint.tolerance_position == "basic"
-    return sizes(joint, "repaired", position="minimum-material" if basic else None)
+    return sizes(joint, state, position="minimum-material" if basic else None)
 
 
-def accepted_hole(joint: Joint) -> InternalLimits:
-    """Return the limits of size of the insert hole that the strength allows.
+def accepted_hole(joint: Joint, state: str = "repaired") -> InternalLimits:
+    """Return the limits of size of a hole to be tapped that the strength allows.
 
     Those of its class where the strength is taken at minimum material or at basic sizes; else no
     larger hole than the one calculated with.
@@ -128,13 +129,19 @@ def accepted_hole(joint: Joint) -> InternalLimits:
     Parameters
     ----------
     joint : Joint
+    state : str
+        "repaired", or "original" for the thread of a screw alone.
 
     Returns
     -------
     InternalLimits
     """
-    limits = inserts.insert_hole(joint.thread, joint.insert_hole_class)
-    at = counted_on(joint)
+    limits = (
+        inserts.insert_hole(joint.thread, joint.insert_hole_class)
+        if state == "repaired"
+        else threads.internal_limits(joint.thread, joint.hole_class)
+    )
+    at = counted_on(joint, state)
     return replace(
         limits,
         minor_min=min(limits.minor_min, at.hole_minor),

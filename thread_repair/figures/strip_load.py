@@ -144,8 +144,7 @@ def all_parents(rows: pd.DataFrame, study: Study) -> Figure:
     Parameters
     ----------
     rows : DataFrame, by name, in the order of the groups
-        `group`, the strip loads `original` and `repaired`, N, and `needed`: the shortest standard
-        insert, in diameters, with which even the strongest screw of its class fails first, or NaN.
+        `group`, and the strip loads `original` and `repaired`, N
     study : of the case, whose parent stands in bold
     """
     evaluation = study.evaluation
@@ -171,10 +170,6 @@ def all_parents(rows: pd.DataFrame, study: Study) -> Figure:
             if at not in places:
                 note(axes, name, (0.0, at), (3, 0), frame=ACROSS, size=7, va="center",
                      fontweight="bold", ground=1.0)  # fmt: skip
-        for at, needed in zip(places, parents["needed"], strict=True):
-            words = "–" if np.isnan(needed) else f"{needed:g} D"
-            note(axes, words, (1.0, at), (2, 0), frame=ACROSS, size=5.8, va="center")
-        note(axes, "insert", (1.0, -0.7), (2, 2), frame=ACROSS, size=6)
         axes.grid(axis="y", visible=False)
         most = force(rows[list(STATE)].to_numpy().max())
         axes.set(xlim=(0, 1.05 * most), ylim=(longest - 0.4, -0.7))

@@ -5,7 +5,6 @@ from collections.abc import Iterable, Iterator, Mapping
 from functools import partial
 from operator import itemgetter
 
-import attrs
 import numpy as np
 from IPython.display import Markdown, display
 
@@ -298,7 +297,7 @@ def all_parents_figures(study: Study) -> None:
 
 
 def all_parents_figure(study: Study, metals: str) -> ReportFigure | Markdown:
-    """Draw every parent whose strength is known, with both states and the insert it needs.
+    """Draw every parent whose strength is known, with both states.
 
     `metals` is "wrought aluminium", "cast aluminium" or "others". A sentence where no strength is
     known.
@@ -319,8 +318,7 @@ def all_parents_figure(study: Study, metals: str) -> ReportFigure | Markdown:
         found = sweep(study.case, engagement=engaged, parent=names)
         loads[state] = found["pull_out_N"][found["state"] == state]
     known = np.isfinite(list(loads.values())).all(axis=0)
-    of_all = {"group": groups.values(), **loads, "needed": _needed(study, names)}
-    rows = pd.DataFrame(of_all, index=names)[known]
+    rows = pd.DataFrame({"group": groups.values(), **loads}, index=names)[known]
     if rows.empty:
         return literal(f"No parent among {', '.join(order)} has a strength for this case.")
     rows = rows.sort_values("group", key=lambda each: each.map(order.index), kind="stable")
@@ -337,20 +335,6 @@ def all_parents_figure(study: Study, metals: str) -> ReportFigure | Markdown:
         groups=str(len(order)),
         better=str((rows["repaired"] >= rows["original"]).sum()),
     )
-
-
-def _needed(study: Study, names: list[str]) -> FloatArray:
-    """Shortest standard insert, in diameters, by parent; NaN where none lets the screw break."""
-    free = attrs.evolve(study.case, screw_reach=None)
-    lengths = np.array(inserts.LENGTHS)
-    engaged = lengths * study.evaluation.joint.thread.major
-    found = sweep(free, engagement=engaged, parent=names)
-    repaired = found["state"] == "repaired"
-    with np.errstate(invalid="ignore"):
-        holds = (
-            np.minimum(found["pull_out_N"], found["boss_wall_N"]) >= found["screw_tension_max_N"]
-        )[repaired].reshape(len(names), len(lengths))
-    return np.where(holds.any(axis=1), lengths[holds.argmax(axis=1)], np.nan)
 
 
 # ---- what the sources say

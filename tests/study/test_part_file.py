@@ -1,9 +1,11 @@
 """A part with many holes: what is said once, rows, serial numbers, and one sentence a fault."""
 
+import nbformat
 import openpyxl
 import pytest
 
 import thread_repair as tr
+from tests.calls import ROOT
 from thread_repair.case import part_file
 from thread_repair.case.part_file import serial_numbers
 from thread_repair.errors import InputError, InputErrors
@@ -218,6 +220,18 @@ def test_a_file_that_cannot_be_read(tmp_path, text, said):
     with pytest.raises(InputError) as caught:
         part_file.load(write(tmp_path, text))
     assert said in str(caught.value)
+
+
+def test_keys_that_papermill_sets_beside_those_of_the_demonstration_are_refused():
+    """By `-f submission.yaml` the holes were the user's, their metal and load the demonstration's."""
+    cells = nbformat.read(ROOT / "notebooks" / "submission.ipynb", as_version=4).cells
+    (call,) = (each.source for each in cells if "tr.submission(" in each.source)
+    names = {"shared": SHARED, "holes": [{"name": "A"}]}
+    exec(call, names)
+    exec(call, names)  # once more, beside what it has imported
+    mine = {"part": "cover", "parent": "AZ91D", "torque": 15}
+    with pytest.raises(InputError, match=r"^part, parent, torque: given beside `shared`"):
+        exec(call, {**names, **mine})
 
 
 def test_no_case_of_a_folder_renames_its_hole(tmp_path):

@@ -7,9 +7,9 @@ from functools import cached_property
 import attrs
 
 from ..case import Case
-from ..case.part_file import DOCUMENT, Hole, by_hole, listed, understand
-from ..case.schema import Text
-from ..errors import ThreadRepairError, refuse
+from ..case.part_file import DOCUMENT, PART, Hole, by_hole, listed, understand
+from ..case.schema import Text, keys
+from ..errors import InputError, ThreadRepairError, refuse
 from ..facts import Fact, Value, count, fact
 from .conclusion import CONCLUSIONS
 from .criteria import Criterion
@@ -113,13 +113,20 @@ class Submission:
         )
 
 
-def submission(shared: Mapping[str, object], holes: Sequence[Mapping[str, object]]) -> Submission:
+def submission(
+    shared: Mapping[str, object],
+    holes: Sequence[Mapping[str, object]],
+    *,
+    names: Mapping[str, object] | None = None,
+) -> Submission:
     """Study the holes of a part.
 
     Parameters
     ----------
     shared : keys of a case that hold for every hole, those of the document among them
     holes : for each hole its `name` and own keys, `serials` where it is not on all parts
+    names : the variables of a notebook, such as `globals()`
+        A key of a case among them holds for nothing here, and is refused.
 
     Returns
     -------
@@ -130,6 +137,9 @@ def submission(shared: Mapping[str, object], holes: Sequence[Mapping[str, object
     InputErrors
         With one sentence for each fault, naming hole and key.
     """
+    known, values = (*keys(), PART), (names or {}).items()
+    if beside := [k for k, value in values if k in known and isinstance(value, (str, int, float))]:
+        raise InputError.of("beside_a_part", beside=", ".join(beside))
     serials, understood = understand(shared, holes)
     alike: dict[tuple[tuple[str, str], ...], list[Hole]] = {}
     for hole in understood:

@@ -71,6 +71,16 @@ def test_every_picture_draws_in_axes_of_its_own_or_given(study, name):
     assert name in repr(study.plot)
 
 
+@pytest.mark.parametrize("name", names())
+@pytest.mark.parametrize(
+    "given", ["x", Figure(), Figure().subplots(1, 3)], ids=["text", "figure", "three"]
+)
+def test_a_picture_is_drawn_in_axes_alone(study, name, given):
+    """What subplots(1, 3) returns met an AttributeError."""
+    with pytest.raises(InputError, match=f"ax must hold {PANELS.get(name, 1)} axes"):
+        getattr(study.plot, name)(given)
+
+
 def test_pictures_are_in_the_units_of_the_report():
     plot = tr.study(tr.read({**GIVEN, "report_units": "inch"})).plot
     assert "lbf" in plot.strip_load().get_ylabel()

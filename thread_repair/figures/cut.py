@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray
 from ..units import plain
-from .style import GREY, INK
+from .style import GREY, INK, panel
 
 #: Width of a sheet, mm of paper.
 WIDTH = 160.0
@@ -138,6 +138,7 @@ def paper(height: float, axes: Axes | None = None) -> Axes:
     """Return axes, by default those of a sheet as high, in mm of paper from the top left corner."""
     if axes is None:
         axes = Figure(figsize=(WIDTH / 25.4, height / 25.4)).add_axes((0.0, 0.0, 1.0, 1.0))
+    axes = panel(axes, height)
     axes.set_axis_off()
     axes.set(xlim=(0, WIDTH), ylim=(height, 0), aspect="equal")
     return axes

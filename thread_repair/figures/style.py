@@ -53,8 +53,14 @@ def figure(height: float) -> Figure:
 
 
 def panel(ax: Axes | None, height: float) -> Axes:
-    """Return the axes to draw in: those given, or those of a new figure as high, inches."""
-    return figure(height).add_subplot() if ax is None else ax
+    """Return the axes to draw in: those given, or those of a new figure as high, inches.
+
+    Raises
+    ------
+    InputError
+        If what is given is no axes, or several.
+    """
+    return panels(None if ax is None else [ax], 1, height)[0]
 
 
 def panels(ax: Sequence[Axes] | None, count: int, height: float) -> Sequence[Axes]:
@@ -63,12 +69,12 @@ def panels(ax: Sequence[Axes] | None, count: int, height: float) -> Sequence[Axe
     Raises
     ------
     InputError
-        If another number of axes is given.
+        If another number of axes is given, or what is none.
     """
     if ax is None:
         return tuple(figure(height).subplots(1, count, sharey=True, squeeze=False)[0])
     given = tuple(np.ravel(np.asarray(ax, dtype=object)))
-    if len(given) != count:
+    if len(given) != count or not all(isinstance(each, Axes) for each in given):
         raise InputError(f"ax must hold {count} axes, such as subplots(1, {count}) returns")
     return given
 

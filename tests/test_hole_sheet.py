@@ -185,6 +185,10 @@ def test_sheet_and_strength_use_one_wire_where_the_case_names_none():
     )
     marine = {"insert_wire": "", "environment": "marine"}
     assert "give insert_wire_strength with insert_wire_source" in refused(**marine)[0]
+    at = {"temperature": "430 degC", "parent_strength_temperature": "430 degC"}
+    measured = {"parent_shear_strength": "60 MPa", "parent_tensile_strength": "90 MPa"}
+    hot = {"insert_wire": "", "parent_source": "test 9 (invented)", **at, **measured}
+    assert any("wire N07750: no source" in each for each in refused(**hot))
     assert "insert_wire_source" in refused(**marine, insert_wire_strength="900 MPa")[0]
     known = demo(**marine, insert_wire_strength="900 MPa", insert_wire_source="certificate 12")
     joint = tr.evaluate(known).joint

@@ -202,6 +202,9 @@ def test_a_preload_of_a_small_torque_has_the_wider_wrench_too():
     for preload, tool in (("13 kN", "wrench-above-10"), ("7 kN", "wrench-to-10")):
         case = demo(tightening_tool="", torque="", preload=preload)
         assert cases.tightening(case).tool.id == tool
+    # 12 N·m in a rough insert: the original thread still has the 9.2
+    rough = demo(tightening_tool="", torque="", preload="7 kN", insert_friction="0.20")
+    assert cases.tightening(rough).tool.id == "wrench-to-10"
 
 
 @pytest.mark.parametrize(

@@ -600,12 +600,15 @@ def test_conjugate_update_by_hand():
     assert found.posterior.log_sd == pytest.approx(0.04 / math.sqrt(5))
 
 
-def test_grid_agrees_with_the_conjugate_answer():
-    """Precisions add: 7 pieces of 3 % to a prior of 5 %."""
-    logs = np.log(np.random.default_rng(2).normal(210, 6, 7))
+@pytest.mark.parametrize(
+    ("level", "scatter", "n"), [(210, 0.03, 7), (300, 0.15, 400), (130, 0.15, 400)]
+)
+def test_grid_agrees_with_the_conjugate_answer(level, scatter, n):
+    """Precisions add: those of the pieces, near the prior or far off, to a prior of 5 %."""
+    logs = math.log(level) + scatter * np.random.default_rng(2).standard_normal(n)
     prior = Lognormal(median=200, log_sd=0.05)
-    found = update_shear_strength(np.exp(logs), 1.0, prior=prior, scatter=0.03)
-    own, weight = 1 / 0.05**2, 7 / 0.03**2
+    found = update_shear_strength(np.exp(logs), 1.0, prior=prior, scatter=scatter)
+    own, weight = 1 / 0.05**2, n / scatter**2
     centre, sd = (
         (own * math.log(200) + weight * logs.mean()) / (own + weight),
         (own + weight) ** -0.5,
@@ -751,6 +754,14 @@ def test_evidence_of_one_piece_only_says_what_is_missing(tmp_path):
     assert found.comparison is None
     assert found.groups[0].scatter is None
     assert {"no_scatter", "not_compared_groups"} <= {c.id for c in found.cautions()}
+
+
+@pytest.mark.parametrize("alone", ["original", "repaired"])
+def test_one_piece_of_a_condition_is_not_compared_with_several_of_the_other(tmp_path, alone):
+    states = ("repaired", "original", "repaired" if alone == "original" else "original")
+    rows = [ROW.format(i, 25 + i).replace("original", state) for i, state in enumerate(states)]
+    found = evidence(read(record(tmp_path, *rows)), seed=1)
+    assert found.not_compared.id == "not_compared_few"
 
 
 def test_mixed_modes_are_cautioned_against(tmp_path):

@@ -135,6 +135,7 @@ def test_typical_strength_is_the_mean():
     ("call", "text"),
     [
         (lambda: strength(186, basis="A", cov=4), "0.04 is 4 %"),
+        (lambda: strength(186, basis="A", cov=0.4), "0.04 is 4 %"),
         (lambda: strength(-1, basis="A", cov=0.04), "strength must be above zero"),
         (lambda: tolerance(7.3, 7.1), "low must be below high"),
         (lambda: required_engagement(joint(), "original", probability=0.7, seed=1), "0.5"),

@@ -57,6 +57,7 @@ def test_prevailing_torque_is_added_to_the_seating_torque():
     """1 + 4 = 5 in-lb, example of a university's space hardware handbook (read)."""
     assert_allclose(tg.torque(4000.0, coefficient=1.0, prevailing_nm=1.0), 5.0)
     assert_allclose(tg.preload(5.0, coefficient=1.0, prevailing_nm=1.0), 4000.0)
+    assert_allclose(tg.preload([1.0, 2.0], coefficient=1.0, prevailing_nm=1.0), [0.0, 1000.0])
 
 
 def test_lines_by_hand():

@@ -140,6 +140,14 @@ def test_the_torque_lies_in_the_window_or_not(torque, met):
     assert criterion(found, "torque_window").met is met
 
 
+@pytest.mark.parametrize(("preload", "met"), [("12 kN", (True, True)), ("14 kN", (False, True))])
+def test_each_condition_is_held_against_its_own_window(preload, met):
+    """The rougher insert takes more torque: 14 kN are 24.3 N·m of 22.7, before it 18.5 of 20.1."""
+    rough = {"friction": "0.10 to 0.14", "insert_friction": "0.20 to 0.24", "load_share": "0.2"}
+    window = criterion(of(preload=preload, **rough, separation_factor="1.2"), "torque_window")
+    assert (window.met, window.met_before) == met
+
+
 UNKNOWN = [
     ({"thread": "3/8 BSF", "insert_kind": "locking"}, {"prevailing_torque": "5 N·m"}),
     (
@@ -403,6 +411,8 @@ def test_a_gain_that_the_bounds_of_the_boss_leave_open_is_not_called_a_finding()
     assert "do not decide which of the two is stronger" in words.sentence(said)
     assert words.sentence(replace(said, id=f"asked_{said.id}"))
     assert far.statements[2].id == "repair_stronger"
+    loads = {name: state.pull_out for name, state in far.evaluation.states.items()}
+    assert {name: far.statements[2].values[name].value for name in loads} == loads
 
 
 def test_a_letter_encloses_no_sheet_that_is_not_for_use():
@@ -533,10 +543,14 @@ def test_strengths_of_a_short_exposure_are_said_to_be_that_on_the_first_page():
     hot = {"parent": "6061-T6", "temperature": "175 degC"}
     assert "open_exposure" not in ids(of(**hot))
     short = of(**hot, temperature_exposure="short")
-    assert "at most two hours" in block.open_points(short).data
+    assert "strengths at 175 °C are those of a short exposure, at most two hours" in (
+        block.open_points(short).data
+    )
     assert "175 °C" in summary(short) and "two hours" in summary(short)
-    # at room temperature it changes no strength
-    assert "open_exposure" not in ids(of(parent="6061-T6", temperature_exposure="short"))
+    # at room temperature, of 35 °C at most, it changes no strength
+    for at in ("20 degC", "35 degC"):
+        room = of(parent="6061-T6", temperature=at, temperature_exposure="short")
+        assert "open_exposure" not in ids(room)
 
 
 def test_a_torque_that_follows_from_the_preload_has_the_digits_of_the_criterion():

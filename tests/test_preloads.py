@@ -263,6 +263,17 @@ def test_every_torque_of_a_window_is_accepted_when_it_is_stated(given, stated):
             assert again.window_nm[0] <= again.preload.tightened.torque_nm <= again.window_nm[1]
 
 
+def test_a_wrench_that_misses_more_than_a_newton_metre_of_the_prevailing_torque_leaves_a_window():
+    """M20: 4 % of T and of 54 N·m together are T at 54 x 0.04 / 0.96 = 2.25 N·m."""
+    large = {"thread": "M20", "engagement": "20 mm", "hole_kind": "through", "torque": "250 N·m"}
+    left_out = dict.fromkeys(
+        ("bush_diameter_thin", "bush_diameter_heavy", "engagement_available", "hole_depth",
+         "boss_diameter", "edge_distance", "bearing_diameter", "screw_reach", "design_load"), ""
+    )  # fmt: skip
+    both = found(**large, **left_out, part_thickness="60 mm", insert_kind="locking")
+    assert both.repaired.window_nm[0] == pytest.approx(2.25) and both.repaired.window_nm[1] > 250
+
+
 def test_a_torque_just_outside_its_window_is_not_printed_as_its_end():
     """20.14 N·m beside a maximum of 20.105 stood as '20.1 N·m' beside 'to 20.1 N·m', refused."""
     found = study(demo(torque="20.14 N·m", report_units="SI"))

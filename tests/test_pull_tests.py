@@ -29,6 +29,7 @@ from thread_repair.uncertainty.pull_tests.tolerance import (
     bound,
     bounds,
     k_factor,
+    order_statistic_rank,
     weibull_factor,
 )
 from thread_repair.uncertainty.pull_tests.update import (
@@ -356,6 +357,7 @@ def test_the_five_per_cent_check_rejects_five_per_cent():
         (lambda: fit([1, 1, 1], "normal"), "the same load"),
         (lambda: k_factor(1, coverage=0.9, confidence=0.95), "two pieces"),
         (lambda: k_factor(10, coverage=99, confidence=0.95), "0.95 is 95 %"),
+        (lambda: order_statistic_rank(10, coverage=99, confidence=0.95), "0.95 is 95 %"),
         (lambda: compare([1, 1], [2, 2], seed=1), "same load"),
         (lambda: over_prediction([1, 2, 3], {"m": [1, 2]}), "each of the 3 pieces"),
         (

@@ -29,6 +29,7 @@ from thread_repair.uncertainty.reliability.engagement import required_engagement
 from thread_repair.uncertainty.reliability.model import (
     EVENTS,
     JointModel,
+    SampledLoads,
     complete,
     engagement,
     length_that_holds,
@@ -283,6 +284,25 @@ def test_scrambled_points_fill_every_cell_of_a_net_once():
     squares = np.floor(u[:, 0] * 2**7) * 2**8 + np.floor(u[:, 1] * 2**8)
     assert np.unique(squares).size == 2**15
     assert not np.array_equal(u, points(30, 2**15, seed=8))
+
+
+def test_each_event_is_of_its_own_condition():
+    """Powers of two: no other two of them lie as far apart."""
+    drawn = SampledLoads(
+        strip={"original": np.array(4.0), "repaired": np.array(8.0)},
+        screw=np.array(16.0),
+        demand=np.array(2.0),
+        tightened={"original": np.array(32.0), "repaired": np.array(128.0)},
+    )
+    assert {name: float(beyond(drawn)) for name, beyond in EVENTS.items()} == {
+        "original_fails_under_preload": 4 - 32,
+        "repaired_fails_under_preload": 8 - 128,
+        "original_margin_negative": 4 - 2,
+        "repaired_margin_negative": 8 - 2,
+        "original_strips_before_screw_breaks": 4 - 16,
+        "repaired_strips_before_screw_breaks": 8 - 16,
+        "repaired_weaker_than_original": 8 - 4,
+    }
 
 
 def test_the_set_down_costs_only_what_the_screw_lacks():

@@ -96,6 +96,7 @@ def test_lines_of_a_published_scatter_by_hand():
     assert found.maximum.twist_nm == pytest.approx(18.4237 * 0.696943, rel=1e-5)
     assert found.minimum.preload == pytest.approx(11_054.2, rel=1e-5)
     assert found.minimum.thread_friction == pytest.approx(0.166872, rel=1e-5)
+    assert found.minimum.head_friction == pytest.approx(0.166872, rel=1e-5)
     assert (found.twisted.preload, found.twisted.twist_nm) == (
         found.maximum.preload, found.maximum.twist_nm,
     )  # fmt: skip

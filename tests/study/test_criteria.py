@@ -11,8 +11,8 @@ from thread_repair import facts, words
 from thread_repair.errors import ValidityError
 from thread_repair.joint.criterion import Criterion, margin_criteria, told_once, unconfirmed
 from thread_repair.joint.margins import LoadCase, Margin, least_by
+from thread_repair.report.blocks import comparison, part
 from thread_repair.report.blocks import conclusion as block
-from thread_repair.report.blocks import part
 from thread_repair.report.results import results
 from thread_repair.report.terminal import compared, summary
 from thread_repair.study import CONCLUSIONS, study
@@ -863,3 +863,17 @@ def test_the_board_is_told_once_that_no_load_is_stated():
     found = study(tr.read(JOINT))
     page = block.disposition(found).data + str(getattr(block.modes_table(found), "data", ""))
     assert page.count("the margins of safety are not assessed") == 1
+
+
+def test_what_is_open_on_the_first_page_is_not_told_again_among_the_limits():
+    found = of(parent="EN-AC-46000", insert_length="1.5 D", torque="17 N·m", friction="0.12")
+    listed = comparison.notices(found).data
+    assert not [each.id for each in found.open_points if str(block.said(found, each)) in listed]
+    rest = [each for each in found.limitations if each not in found.open_points]
+    assert len(rest) > 3 and all(str(block.said(found, each)) in listed for each in rest)
+
+
+def test_a_sheet_parts_what_was_found_from_its_conclusion():
+    """ "Parent material." stood within the sentence of the conditions."""
+    for changes in ({}, {"hole_condition": "insert-pulled-out"}):
+        assert "\n\n**" in block.in_short(of(**changes)).data

@@ -25,7 +25,7 @@ from ..uncertainty.pull_tests.evidence import evidence as evidence_of
 from ..uncertainty.pull_tests.planning import Plan, pieces_for_bound, pieces_for_ratio
 from ..uncertainty.pull_tests.reading import read
 from ..uncertainty.pull_tests.records import Group, PullTests
-from ..uncertainty.pull_tests.tolerance import SAYS_NOTHING
+from ..uncertainty.pull_tests.tolerance import SAYS_NOTHING, Bound
 from ..units import show
 from .chances import ParentScatter, parent_scatter
 
@@ -157,20 +157,23 @@ def held_against_tests(case: Case, evaluation: Evaluation) -> Evaluation:
 
 def _tolerance(found: GroupEvidence, demands: Mapping[str, float]) -> Iterator[Fact]:
     """The lower tolerance limit 99/95 that counts, against the load that is asked for."""
-    bound = found.governing("99/95")
-    if bound is None or math.isnan(bound.useful):
-        return
-    reached: dict[str, Value] = {}
-    if (demand := demands.get(found.group.state)) is not None:
-        reached = {"ratio": number(bound.value / demand), "required": force(demand)}
-    yield fact(
-        "tolerance_limit_and_load" if reached else "tolerance_limit",
-        **reached,
-        **found.group.values,
-        limit=force(bound.value),
-        distribution=Term("distribution", bound.method),
-        specimens=count(bound.n),
-    )
+    bound, demand = found.governing("99/95"), demands.get(found.group.state)
+    if bound is None or math.isnan(bound.useful) or bound.value < (demand or 0.0):
+        return  # one below the demand is told among the limits
+    name = "tolerance_limit" if demand is None else "tolerance_limit_and_load"
+    yield fact(name, **_of_limit(bound, demand), **found.group.values)
+
+
+def _of_limit(bound: Bound, demand: float | None) -> dict[str, Value]:
+    """What is told of a tolerance limit, beside the demand where one is known."""
+    told: dict[str, Value] = {
+        "limit": force(bound.value),
+        "distribution": Term("distribution", bound.method),
+        "specimens": count(bound.n),
+    }
+    if demand is None:
+        return told
+    return told | {"ratio": number(bound.value / demand), "required": force(demand)}
 
 
 def _agreement(found: GroupEvidence) -> Iterator[Fact]:
@@ -347,8 +350,7 @@ def _limits(found: Evidence, demands: Mapping[str, float]) -> Iterator[Fact]:
             continue
         required, lowest = force(demand), int(np.argmin(each.group.load))
         if bound is not None and useful and bound.value < demand:
-            limit = force(bound.value)
-            yield fact("tolerance_limit_too_low", "limit", limit=limit, required=required, **of)
+            yield fact("tolerance_limit_too_low", "limit", **_of_limit(bound, demand), **of)
         elif not useful and (load := float(each.group.load[lowest])) < demand:
             of |= {"specimen": each.group.piece[lowest], "load": force(load)}
             yield fact("specimen_below_load", "limit", required=required, **of)

@@ -192,8 +192,8 @@ def limits(study: Study) -> Markdown:
 
 
 def notices(study: Study) -> Markdown:
-    """Limits and assumptions of this study, as a list."""
-    return by_level(study, study.limitations)
+    """Limits and assumptions of this study beside the open points of page 1, as a list."""
+    return by_level(study, (each for each in study.limitations if each not in study.open_points))
 
 
 def alternatives_table(study: Study, *, drill: bool = False) -> ReportTable:

@@ -30,8 +30,8 @@ def in_short(study: Study) -> Markdown:
     refused = [] if study.sheet_released else [fact("sheet_not_for_use", "limit")]
     refused += (each for each in study.evaluation.facts if each.id in ACCEPTED)
     more = said(study, *(each for each in rest if each.id in HOLE), *_criteria(study))
-    parts = (f"**{said(study, first, *refused)}**", more, as_found(study).data)
-    return Markdown(" ".join(filter(None, parts)))
+    drawn = " ".join(filter(None, (f"**{said(study, first, *refused)}**", more)))
+    return Markdown(f"{drawn}\n\n{as_found(study).data}")
 
 
 #: Statements that say why the hole as found cannot be repaired so.

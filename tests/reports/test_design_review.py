@@ -10,6 +10,7 @@ from calls import shown, words
 import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair import cli
+from thread_repair.words import sentence
 
 NOTEBOOK = Path(__file__).parents[2] / "notebooks" / "design_review.ipynb"
 SECTIONS = (
@@ -72,3 +73,22 @@ def test_what_a_case_leaves_out_is_not_the_demonstrations(tmp_path):
     assert "Damaged" in html and "Boss diameter" not in html
     document = json.loads((out / "invented" / "results.json").read_text("utf-8"))
     assert {"sharing", "alternatives", "required_insert"} <= set(document)
+
+
+def test_the_board_reads_on_its_page_what_the_justification_says_on_its_first():
+    """What a thin boss takes, 57 and 65 %, stood on page 13 of the design review alone."""
+    thin = {"parent": "EN-AC-46000", "boss_diameter": "11 mm", "design_load": "2 kN"}
+    study = tr.study(cases.read({**ENTERED, **thin, "thread": "M6"}))
+    first = {}
+    for notebook, last in (
+        ("design_review", "conclusion.basis(study)"),
+        ("repair_justification", "conclusion.conditions(study)"),
+    ):
+        calls = dict(shown(notebook, study, without="chance."))
+        before = list(calls)[: list(calls).index(last)]
+        first[notebook] = " ".join(text for call in before for text in words(calls[call]))
+    limits = [each for each in study.limitations if each.level == "limit"]
+    assert len(limits) > 1
+    for each in limits:
+        said = sentence(each)
+        assert all(said in text for text in first.values()), said

@@ -8,7 +8,7 @@ from IPython.display import Markdown
 
 from ... import words
 from ...alternatives import dispositions
-from ...facts import Term, condition, force, length, load_case, mode
+from ...facts import Fact, Term, condition, force, length, load_case, mode
 from ...joint import screw_tension_max
 from ...joint.margins import CERTIFIED, least_by
 from ...joint.records import Effect, ModeResult
@@ -186,14 +186,18 @@ def least_margin(study: Study, state: str) -> Mapping[str, Any]:
 
 def limits(study: Study) -> Markdown:
     """What the reader of the summary must not miss; empty where nothing is, or the hole is lost."""
+    return bullets(study, _limits(study), ())
+
+
+def _limits(study: Study) -> tuple[Fact, ...]:
     found = study.limitations if study.holds_insert else ()
-    told = (each for each in found if each.level == "limit" and each.id not in ACCEPTED)
-    return bullets(study, told, ())
+    return tuple(each for each in found if each.level == "limit" and each.id not in ACCEPTED)
 
 
 def notices(study: Study) -> Markdown:
-    """Limits and assumptions of this study beside the open points of page 1, as a list."""
-    return by_level(study, (each for each in study.limitations if each not in study.open_points))
+    """Limits and assumptions of this study beside those of page 1, as a list."""
+    first = (*_limits(study), *study.open_points)
+    return by_level(study, (each for each in study.limitations if each not in first))
 
 
 def alternatives_table(study: Study, *, drill: bool = False) -> ReportTable:

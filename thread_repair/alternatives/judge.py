@@ -158,7 +158,7 @@ def _on(trial: Trial, joint: Joint, load_cases: Sequence[LoadCase]) -> Iterator[
     """Yield the load cases with what temperature adds to the preload of the option's screw."""
     more = stress_area(trial.joint) / stress_area(joint) - 1
     for case in load_cases:
-        yield replace(case, preload=case.preload + more * max(case.thermal, 0.0))
+        yield replace(case, preload=case.preload + more * case.thermal)
 
 
 def _margins(trial: Trial, loads: ModeSet, load_cases: Iterable[LoadCase]) -> Iterator[Margin]:

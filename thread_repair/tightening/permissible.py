@@ -45,6 +45,8 @@ def load_cases(
 
     Several cases of one id are one case at the temperatures of assembly and service, the parent
     with the strength it has there, and for the screw's yield at the frictions that may be worst.
+    What temperature takes from the maximum preload is not counted: less of it is taken on the way
+    there, where the parent may have lost as much of its strength, and it comes back in the cold.
 
     Parameters
     ----------
@@ -91,23 +93,21 @@ def preload_cases(inputs: Tightening, state: str) -> Iterator[LoadCase]:
     combined = {"maximum_preload_limit_load": most} if loads.limit else {}
     if not loads.limit or loads.share is None:
         combined = {"maximum_preload": 0.0, **combined}
-    for temperature, change in changes.items():
-        if _preload(highest) + change <= 0:
-            continue  # no preload is left there: the limit load alone covers it
+    for temperature in changes:
+        gain = max(changes[temperature], 0.0)
         for name, share in combined.items():
             at = None if temperature == inputs.temperature else inputs.cold
             for each in _of_limit_load(name, loads):
                 base = replace(each, share=share, state=state, at=at)
-                yield _tightened(base, highest, temperature, change)
+                yield _tightened(base, highest, temperature, gain)
                 if each.against != "yield" or math.isnan(inputs.screw_yield):
                     continue
                 for line in tightened.pulled:
-                    case = _tightened(base, line, temperature, change)
-                    if case.preload > 0:
-                        # The load at which it yields, with twist in the proportion of the case.
-                        stress = float(inputs.shape.stress(case.demand, line.twist_nm))
-                        own = {"screw_tension": case.demand * inputs.screw_yield / stress}
-                        yield replace(case, own=own)
+                    case = _tightened(base, line, temperature, gain)
+                    # The load at which it yields, with twist in the proportion of the case.
+                    stress = float(inputs.shape.stress(case.demand, line.twist_nm))
+                    own = {"screw_tension": case.demand * inputs.screw_yield / stress}
+                    yield replace(case, own=own)
     if loads.limit and least < 1:
         yield LoadCase(
             id="minimum_preload_separation",
@@ -128,9 +128,9 @@ def _of_limit_load(name: str, loads: Loads) -> Iterator[LoadCase]:
         yield LoadCase(id=id_, load=load, factor=factor, fitting=fitting, against=against)
 
 
-def _tightened(base: LoadCase, line: FrictionLine, temperature: float, change: float) -> LoadCase:
-    preload, origin = _preload(line) + change, _origin(line, temperature)
-    return replace(base, preload=preload, thermal=change, origin=origin)
+def _tightened(base: LoadCase, line: FrictionLine, temperature: float, gain: float) -> LoadCase:
+    preload, origin = _preload(line) + gain, _origin(line, temperature)
+    return replace(base, preload=preload, thermal=gain, origin=origin)
 
 
 def _preload(line: FrictionLine) -> float:

@@ -209,8 +209,8 @@ def test_a_locking_insert_whose_lock_the_screw_does_not_pass_is_refused_by_hand(
         # 3 D of 1/4-20 UNC and four pitches of 1.27 mm: 19.05 + 5.08 = 24.13 mm
         ({"hole_kind": "blind", "hole_depth": "24.10 mm"}, "24.13 mm; 24.10 mm available"),
         ({"part_thickness": "19.01 mm"}, "19.05 mm; 19.01 mm available"),
-        # 1.905 + (19.05 - 0.635)/2 + 2.54 mm
-        ({"insert_kind": "locking", "screw_reach": "13.61 mm"}, "13.65 mm; 13.61 mm available"),
+        # 1.905 + (19.05 - 0.635)/2 + 2.54 = 13.6525 mm, rounded up
+        ({"insert_kind": "locking", "screw_reach": "13.61 mm"}, "13.66 mm; 13.61 mm available"),
     ],
 )
 def test_what_is_too_short_by_little_is_not_printed_equal(given, says):

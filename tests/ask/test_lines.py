@@ -319,6 +319,8 @@ def test_an_answer_names_strengths_that_promise_no_minimum():
         ("ADC12", "for information"),
         ("356.0-T6-sand", "no loss from cast bar to casting"),
         ("356.0-T6-sand casting_factor=0.8", ""),
+        ("A356.0-class-10", ""),
+        ("7075-T651 part_thickness=40", "strengths of 7075-T651 plate, which apply up to 25.4 mm"),
         ("6061-T6", ""),
     ):
         (line,) = (

@@ -12,7 +12,8 @@ from thread_repair import case as cases
 from thread_repair import facts, words
 from thread_repair.errors import InputError
 from thread_repair.report import paths
-from thread_repair.report.blocks import verification
+from thread_repair.report.blocks import review, verification
+from thread_repair.study.shown import criterion_row
 
 PACKAGE = Path(tr.__file__).parent
 #: Units of SI behind a number.
@@ -235,3 +236,17 @@ def test_ends_that_print_alike_are_one_value():
 if __name__ == "__main__":
     done, ids = printed(range(int(sys.argv[1]) if len(sys.argv) > 1 else 1000))
     print(f"{done} studies said {len(ids)} facts")
+
+
+def test_a_length_that_is_a_minimum_is_not_printed_below_it():
+    """A drilled depth of 0.8125 in was required as 0.81 and 0.812 in, and a reach of 19.32 mm as 19.3."""
+    depth, reach = facts.length(0.8125 * 25.4), facts.length(19.3125)
+    assert words.quantity(depth, how="least", system="inch") == "0.813 in"
+    assert words.quantity(reach, how="least", system="both") == "19.32 mm (0.761 in)"
+    of = tr.study(tr.read({"thread": "3/8-24 UNF", "screw": "160-ksi", "parent": "7075-T651",
+                           "engagement": "0.56 in", "insert_length": "1.5 D", "hole_kind": "blind",
+                           "hole_depth": "1.1 in", "report_units": "inch"}))  # fmt: skip
+    (asked,) = (each for each in of.criteria if each.id == "drilled_depth")
+    said = [*criterion_row(asked, "inch"), review.recommendation(of).data.replace("\\", "")]
+    assert said[1:4] == ["0.813 in", "1.100 in", "–"]
+    assert "0.813 in with a plug tap" in said[-1] and "0.812" not in said[-1]

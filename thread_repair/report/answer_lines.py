@@ -98,6 +98,10 @@ def _stated(answer: Answered) -> Iterator[Fact]:
         yield fact("asked_said", name=words.input_name(key).lower(), value=read[key])
 
 
+#: Open points that say by what the parent may be weaker than assumed.
+_WEAKER = ("open_strength_", "casting_separately_cast", "part_thicker_than_product")
+
+
 def _assumed(answer: Answered) -> Iterator[Fact]:
     case = answer.study.case
     for key in answer.asked.assumed:
@@ -107,8 +111,8 @@ def _assumed(answer: Answered) -> Iterator[Fact]:
     if named.relation != "id":
         yield fact("asked_parent", row=named.parent.id)
     for each in answer.study.open_points:
-        if each.id.startswith(("open_strength_", "casting_")):
-            yield fact(f"asked_{each.id.removeprefix('open_')}", "caution")
+        if each.id.startswith(_WEAKER):
+            yield fact(f"asked_{each.id.removeprefix('open_')}", "caution", **each.values)
     if case.boss_diameter is None:
         yield fact("asked_thick")
 

@@ -234,6 +234,12 @@ def test_the_modes_table_refers_to_an_equation_that_stands(study):
         assert str(row[heads.index("Eq.")])[3:-1] in labels
 
 
+def test_two_numbers_have_a_sign_between_them(study):
+    """ "1.5 0.640327 P" of a Whitworth screw can be read as one number."""
+    for each in (equations.strength(study), equations.margins(study), equations.tightening(study)):
+        assert not re.search(r"\d(\\,|\s)+\d", each.data)
+
+
 @pytest.mark.parametrize("system", ["SI", "inch", "both"])
 def test_braces_close(study, system):
     for equation in every(study):

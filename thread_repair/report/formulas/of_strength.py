@@ -205,7 +205,7 @@ def _stress_area(joint: Joint) -> dict[str, str]:
     thread = joint.thread
     if stress_area(joint) != threads.stress_area(thread):
         return {"area-metric": ""}
-    depth = {"metric": "0.938194", "unified": "0.9743", "whitworth": r"1.5*0.640327"}
+    depth = {"metric": "0.938194", "unified": "0.9743", "whitworth": r"1.5 \times 0.640327"}
     form = forms("areas")["area-metric"]["form"].replace("<depth>", depth[thread.system])
     return {"area-metric": form, "area-strong": ""}
 

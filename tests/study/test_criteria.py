@@ -880,3 +880,11 @@ def test_a_sheet_parts_what_was_found_from_its_conclusion():
     """ "Parent material." stood within the sentence of the conditions."""
     for changes in ({}, {"hole_condition": "insert-pulled-out"}):
         assert "\n\n**" in block.in_short(of(**changes)).data
+
+
+def test_a_refusal_that_an_unknown_load_factor_may_lift_says_so_on_the_first_page():
+    """A margin of -0.01 by preload and the whole load: with a fifth of it +0.3."""
+    tight = {"torque": "17 N·m", "friction": "0.10 to 0.14"}
+    told = {each.id for each in of(**tight).open_points}
+    assert "load_factor_unknown" in told
+    assert "load_factor_unknown" not in {x.id for x in of(**tight, load_share="0.2").open_points}

@@ -438,7 +438,7 @@ _OF_PRELOAD = (
     "open_insert_friction", "torque_not_set", "friction_one_coefficient",
     "prevailing_torque_unknown", "prevailing_torque_class", "thermal_expansion_unknown",
     "no_temperature_min", "clamped_as_parent", "bearing_diameter_assumed",
-    "friction_above_published",
+    "friction_above_published", "load_factor_unknown",
 )  # fmt: skip
 #: What heat and time take and no margin counts.
 _HOT = ("screw_as_when_cold", "parent_creeps")

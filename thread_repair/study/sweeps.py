@@ -60,6 +60,8 @@ def sweep(case: cases.Case, **keys: Any) -> pd.DataFrame:
     ------
     UnknownNameError
         If there is no such key, or no such parent.
+    InputError
+        If a length is none, values are masked, or there are none.
     InputErrors
         If no combination can be judged.
 

@@ -97,7 +97,7 @@ def sample(values: ArrayLike, *, least: int = 2, apart: bool = False) -> FloatAr
     Raises
     ------
     InputError
-        Fewer than `least` values, any not a number above zero, or all the same.
+        Fewer than `least` values, any not a number above zero, or, if `apart`, all the same.
     """
     found = np.atleast_1d(positive(values=values)[0]).ravel()
     if np.any(np.isnan(found)):

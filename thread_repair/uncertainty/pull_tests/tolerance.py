@@ -135,7 +135,7 @@ def bound(values: ArrayLike, method: str, *, coverage: float, confidence: float)
     pieces that of the smaller one, which is the greater factor.
     """
     by_method = looked_up("method", method, METHODS)
-    x = np.sort(sample(values))
+    x = np.sort(sample(values, apart=True))
     value, factor, rank = by_method(x, coverage, confidence)
     note, specimens = None, count(x.size)
     if not value > 0:

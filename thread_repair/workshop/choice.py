@@ -205,7 +205,9 @@ def galvanic(group: str, parent: int, *, wire: str, finish: str, environment: st
     surface = int(plating if plated else materials.wire(wire).galvanic_group)
     apart = abs(surface - parent)
     names = {int(row["group"]): row["words"] for row in tables.rows("galvanic_groups.csv")}
-    if environment in ("dry", "vacuum") or (apart == 0 and not plated):
+    if environment in ("dry", "vacuum"):
+        option, measure = "none", "none_dry"
+    elif apart == 0 and not plated:
         option, measure = "none", "none"
     elif apart == 0:
         option, measure = "seal", "seal_plated"

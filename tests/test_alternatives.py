@@ -239,9 +239,17 @@ def test_a_bush_needs_a_wall_between_its_threads():
 
 
 def test_a_short_screw_engages_less_of_a_bush():
-    """Set down as deep as the wire insert may be, 1.5 x 1.25 mm: 9 mm of screw engage 7.125."""
+    """Set down as deep as the wire insert may be, 1.5 x 1.25 mm: 9 mm of screw engage 7.125.
+
+    Of 6 mm it is 4.125, and its own thread in 300-series steel strips before that of a 12.9 screw:
+    pi x 7.760 x 4.125 / 1.25 x (0.625 + 0.412 tan 30) = 69.418 mm2 of 50 ksi.
+    """
     joint = cases.joint(cases.read({**NEEDED, "screw_reach": "9 mm"}))
     assert options.bush_inputs(joint, 14.0).screw_engaged == pytest.approx(7.125)
+    strong = {"screw": "12.9", "parent": "7075-T651", "screw_reach": "6 mm"}
+    found = judged(**strong, bush_diameter_heavy="14 mm")["bush-heavy"]
+    assert found.governing_mode == "insert_thread_strip"
+    assert found.pull_out == pytest.approx(69.418 * 50 * 6.894757, rel=1e-4)
 
 
 def test_a_heavy_bush_leaves_less_wall_than_a_thin_one():

@@ -332,7 +332,9 @@ def test_loads_that_are_all_equal_give_no_interval(folder):
     assert original.scatter is None and original.bounds == ()
     assert {each.verdict for each in original.agreement} == {"not decided"}
     ids = [each.id for each in found.cautions]
-    assert ids.count("loads_alike") == 1 and "not_compared_alike" in ids  # the other set scatters
+    assert "not_compared_alike" in ids
+    [said] = [each for each in found.cautions if each.id == "loads_alike"]  # the other set scatters
+    assert said.values["condition"].id == "original"
     axes = loads_by_state([("original", original, math.nan)])
     seen = {tuple(point) for line in axes.lines for point in line.get_xydata()}
     assert len(seen) == len(original.group.load)  # none behind another
@@ -549,6 +551,9 @@ def test_a_piece_that_fails_below_the_load_is_told_where_no_bound_is(folder, alo
              "changes": "A | 2026-11-25 | first issue"}  # fmt: skip
     with pytest.raises(InputErrors, match="A13"):
         tr.evaluate(attrs.evolve(case, **final))
+    if alone:  # one that carries just the load does not fail below it
+        (folder / "pull_tests.csv").write_text(record + failed.replace("20 kN", "25.5 kN"))
+        assert not tr.study(cases.load(folder)).evidence.doubts
 
 
 def test_the_margin_stands_at_the_bound_of_the_pieces():

@@ -108,6 +108,11 @@ def test_a_single_coefficient_is_called_too_narrow():
     assert "friction_one_coefficient" not in said()
 
 
+def test_strengths_below_room_temperature_are_told_to_be_those_at_it():
+    for at, told in (("9 degC", True), ("10 degC", False)):
+        assert ("strengths_of_room_temperature" in said(temperature_min=at)) == told
+
+
 def test_a_friction_above_every_published_one_is_told():
     """0.9, typed for 0.09, made "47.1 N·m maximum" of 20.2 N·m, and nothing was said."""
     wide = {"friction": "0.12 to 0.9", "insert_friction": "0.36 to 0.40"}

@@ -286,6 +286,17 @@ def test_scrambled_points_fill_every_cell_of_a_net_once():
     assert not np.array_equal(u, points(30, 2**15, seed=8))
 
 
+def test_the_required_mean_leaves_room_for_a_length_that_scatters_to_one_side():
+    """Nothing else scatters: the one of a hundred lengths that is least has to hold the screw."""
+    length = stats.lognorm(0.2, scale=10)
+    alone = {"parent_shear_strength": 200.0, "screw_tensile_strength": 1200.0, "load": None}
+    model = joint(fixed(original=length, repaired=10.0) | alone)
+    drawn = loads(model, {"original.full_thread": np.array(10.0)})
+    holds = 10 * float(drawn.screw / drawn.strip["original"])
+    found = required_engagement(model, "original", probability=0.01, seed=1)
+    assert found.length == pytest.approx(holds + length.mean() - length.ppf(0.01), rel=1e-3)
+
+
 def test_each_event_is_of_its_own_condition():
     """Powers of two: no other two of them lie as far apart."""
     drawn = SampledLoads(
@@ -453,9 +464,13 @@ def test_a_length_that_no_input_moves_at_the_middle_still_rises_with_a_rarer_tar
 
 
 def test_shares_of_a_product_are_those_of_its_logarithms():
-    """Strip load = parent x constants x length: small lognormals share as 5^2 and 3^2, 73.5 %."""
+    """Strip load = parent x constants x length: small lognormals share as 5^2 and 3^2, 73.5 %.
+
+    The parent is the same in both holes: their ratio is that of the lengths, 3^2 to 4^2.
+    """
+    lengths = {"original": stats.lognorm(0.04, scale=10), "repaired": stats.lognorm(0.03, scale=10)}
     model = joint(
-        fixed(original=stats.lognorm(0.03, scale=10), repaired=10.0)
+        fixed(**lengths)
         | {
             "parent_shear_strength": stats.lognorm(0.05, scale=200),
             "screw_tensile_strength": 1200.0,
@@ -463,24 +478,29 @@ def test_shares_of_a_product_are_those_of_its_logarithms():
         }
     )
     found = drivers(model, seed=1, n=2**10)
-    columns = found["original strip load"]
-    exact = {"parent_shear_strength": 25 / 34, "original.full_thread": 9 / 34}
-    assert dict(zip(columns["input"], columns["first"], strict=True)) == pytest.approx(
-        exact, abs=5e-3
-    )
-    for name, low, high in zip(
-        columns["input"], columns["total_low"], columns["total_high"], strict=True
+    of_lengths = {"repaired.full_thread": 9 / 25, "original.full_thread": 16 / 25}
+    for output, shares in (
+        ("repaired strip load", {"parent_shear_strength": 25 / 34, "repaired.full_thread": 9 / 34}),
+        ("repaired over original", of_lengths),
     ):
-        # the product's own interaction, 0.05^2 0.03^2, adds a thousandth at most
-        assert low - 2e-3 <= exact[name] <= high + 2e-3
+        columns = found[output]
+        exact = dict.fromkeys(columns["input"], 0.0) | shares
+        assert dict(zip(columns["input"], columns["first"], strict=True)) == pytest.approx(
+            exact, abs=5e-3
+        )
+        for name, low, high in zip(
+            columns["input"], columns["total_low"], columns["total_high"], strict=True
+        ):
+            # the product's own interaction, 0.05^2 0.03^2, adds a thousandth at most
+            assert low - 2e-3 <= exact[name] <= high + 2e-3
 
 
 def test_drivers_rank_the_parent_first_and_ignore_the_other_hole():
     found = drivers(joint(), seed=1, n=2**9)
-    columns = found["original strip load"]
+    columns = found["repaired strip load"]
     assert columns["input"][0] == "parent_shear_strength"
     total = dict(zip(columns["input"], columns["total"], strict=True))
-    assert total["repaired.hole_pitch_diameter"] == pytest.approx(0, abs=1e-12)
+    assert total["original.hole_pitch_diameter"] == pytest.approx(0, abs=1e-12)
     assert np.all(np.diff(columns["total"]) <= 0)
 
 

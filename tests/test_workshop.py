@@ -238,9 +238,9 @@ def test_every_id_of_a_sheet_has_its_words():
 
 def test_blind_hole_too_shallow_for_any_tap_says_what_fits():
     with pytest.raises(
-        GeometryError, match=r"needs 17.00 mm.*deepen it by 3.00 mm or take an insert of 1 D"
+        GeometryError, match=r"needs 17.00 mm.*deepen it by 4.00 mm or take an insert of 1 D"
     ):
-        sheet("M8x1.25", **M8, hole_depth=14.0)
+        sheet("M8x1.25", **M8, hole_depth=13.0)  # 1 D takes all of it
     with pytest.raises(GeometryError, match="no standard length fits"):
         sheet("M8x1.25", **M8, hole_depth=10.0)
 

@@ -423,6 +423,8 @@ def test_a_gain_that_the_bounds_of_the_boss_leave_open_is_not_called_a_finding()
     assert "do not decide which of the two is stronger" in words.sentence(said)
     assert words.sentence(replace(said, id=f"asked_{said.id}"))
     assert far.statements[2].id == "repair_stronger"
+    # there the wall costs the repaired thread alone
+    assert "boss_reduces_face" in {each.id for each in far.facts}
     loads = {name: state.pull_out for name, state in far.evaluation.states.items()}
     assert {name: far.statements[2].values[name].value for name in loads} == loads
 
@@ -792,7 +794,8 @@ def test_a_boss_held_in_a_way_not_known_is_as_strong_only_if_it_is_in_both():
     base, unknown = found["base"], found["unknown"]
     [judged] = (each for each in unknown.criteria if each.id == "stripping_strength_held")
     of_base = criterion(base, "stripping_strength")
-    assert (judged.required, judged.repaired) == (of_base.required, of_base.repaired)
+    for name in ("required", "repaired", "original"):
+        assert getattr(judged, name) == getattr(of_base, name)
     assert criterion(unknown, "stripping_strength").met and not of_base.met and judged.refuses
     assert unknown.conclusion.id == base.conclusion.id == "does_not_support"
     assert "repair_weaker_held" in {each.id for each in unknown.statements}

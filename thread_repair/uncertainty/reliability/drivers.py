@@ -16,11 +16,8 @@ from .sampling import seeds
 
 #: What the scatter of is shared out, by name.
 OUTPUTS: Mapping[str, Callable[[SampledLoads], FloatArray]] = {
-    "original strip load": lambda found: found.strip["original"],
     "repaired strip load": lambda found: found.strip["repaired"],
     "repaired over original": lambda found: found.strip["repaired"] / found.strip["original"],
-    "original strip load over screw tension": lambda f: f.strip["original"] / f.screw,
-    "repaired strip load over screw tension": lambda f: f.strip["repaired"] / f.screw,
 }
 
 

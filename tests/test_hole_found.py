@@ -71,8 +71,8 @@ def test_every_family_of_metals_is_welded_or_not():
         ),
         (
             # It was met by every insert hole: "3.00 mm, 10.6 mm maximum, yes".
-            {"damaged_diameter": "6.6 mm"},
-            "damaged_diameter: '6.6 mm' is not larger than the basic minor diameter of the hole, 6.647",
+            {"damaged_diameter": "6.647 mm"},
+            "damaged_diameter: '6.647 mm' is not larger than the basic minor diameter of the hole, 6.647",
         ),
         ({"damaged_diameter": "80 mm"}, "damaged_diameter: '80 mm' is no diameter of M8x1.25"),
         ({"hole_condition": "pulled out"}, "hole_condition: 'pulled out' is not one of"),

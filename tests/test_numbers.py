@@ -219,7 +219,7 @@ PLANNED = {"requirement": 1, "mean": 2, "cov": 0.1, "coverage": 0.9}
         (lambda: end_intensity(0), "x must be above zero, got 0"),
         (lambda: FORMULAS["length_check"][0](186, needed_length=0, major_basic=8, pitch=1), "needed_length must be above zero, got 0"),
         (lambda: fraction(coverage="most"), "coverage must be a number"),
-        (lambda: torque_preload.preload([9, 1], coefficient=1, prevailing_nm=[8, 2]), "1 N·m against 2"),
+        (lambda: torque_preload.preload([8, 1], coefficient=1, prevailing_nm=[8, 2]), "1 N·m against 2"),
         (lambda: thread_compliance(side="screw", pitch=1, pitch_diameter=7, poisson=0.6), "got 0.6"),
     ],
 )  # fmt: skip

@@ -338,6 +338,8 @@ def test_a_wrong_shape_is_contradicted_and_the_right_one_is_not():
     assert not found["lognormal"].rejected
     assert found["normal"].fact().id == "distribution_rejected"
     assert found["lognormal"].fact().id == "distribution_not_rejected"
+    ten = fit(np.linspace(24, 27, 10), "lognormal").fact()
+    assert ten.id == "distribution_not_rejected"
     few = fit([24, 25, 25.5, 26, 27, 24.5], "lognormal").fact()
     assert few.id == "distribution_not_rejected_few" and few.values["specimens"] == count(6)
 
@@ -441,6 +443,8 @@ def test_bounds_stand_side_by_side():
     assert {b.claim for b in found} == {"90/95"}
     few = bounds([25.0, 26.0], coverage=0.9, confidence=0.95)
     assert [b.method for b in few] == ["normal", "lognormal", "hanson_koopmans"]
+    three = bounds([25.0, 26.0, 27.0], coverage=0.9, confidence=0.95)
+    assert [b.method for b in three] == ["normal", "lognormal", "weibull", "hanson_koopmans"]
 
 
 def test_a_bound_by_two_pieces_by_hand():

@@ -172,6 +172,29 @@ def test_other_bases_are_taken_as_they_are(basis):
     assert parent.scatter == 0.04 and not parent.assumed  # as stated, whatever the value is
 
 
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [
+        ({"parent_tensile_strength": "900 MPa"}, [("tensile", 572.264831, "7075-T6-typical")]),
+        ({"parent_tensile_strength": "572 MPa"}, []),
+        (
+            {"parent_shear_strength": "332 MPa", "parent_tensile_strength": "500 MPa"},
+            [("shear", 330.948336, "7075-T6-typical")],
+        ),
+        ({"parent_shear_strength": "280 MPa"}, []),  # its table's is 186
+    ],
+)
+def test_a_strength_above_all_of_its_kind_is_told(given, told):
+    """900 typed for 290 made an aluminium three times as strong, and nothing was said."""
+    found = tr.study(read(parent="6061-T6", parent_source="TR-7", **given)).facts
+    above = [each for each in found if each.id == "parent_strength_above_all"]
+    assert {each.level for each in above} <= {"caution"}
+    assert [(x.values["strength"].id, x.values["row"]) for x in above] == [
+        (a, c) for a, _, c in told
+    ]
+    assert [x.values["highest"].value for x in above] == pytest.approx([b for _, b, _ in told])
+
+
 def test_typical_is_no_basis_and_keys_without_a_strength_are_refused():
     with pytest.raises(InputErrors, match="'typical' is not one of"):
         read(**{**MEAN, "parent_strength_basis": "typical"})

@@ -121,6 +121,7 @@ def _metal(case: cases.Case) -> Iterator[Fact]:
             if names:
                 terms = tuple(Term("strength", name) for name in names)
                 yield fact(f"parent_strength_{form}", "caution", strengths=terms, row=row.id)
+        yield from _above_its_kind(used)
     found = cases.hardness(case)
     if unknown and found is not None:
         yield fact("parent_kind", name=row.name)
@@ -138,6 +139,27 @@ def _metal(case: cases.Case) -> Iterator[Fact]:
         )
     if found is not None:
         yield _hardness(found, row)
+
+
+def _above_its_kind(used: materials.Parent) -> Iterator[Fact]:
+    """A stated strength above every tabulated one of such a metal: a slip, or another metal."""
+    kind = [each for each in materials.parents() if each.group == used.group]
+    tabled = {
+        "tensile": {x.id: x.tensile for x in kind},
+        "shear": {x.id: float(materials.shear_strength(x).value) for x in kind},
+    }
+    for name, known in tabled.items():
+        highest, row = max((strength, row) for row, strength in known.items() if strength > 0)
+        if used.is_supplied(name) and getattr(used, name) > highest:
+            yield fact(
+                "parent_strength_above_all",
+                "caution",
+                strength=Term("strength", name),
+                stated=stress(getattr(used, name)),
+                metal=used.group,
+                highest=stress(highest),
+                row=row,
+            )
 
 
 def _related(named: materials.Designation, reference: tables.Reference, name: str) -> Fact:

@@ -166,6 +166,14 @@ def test_a_lost_hole_has_no_strength_of_the_repaired_condition():
     assert document["comparison"]["pull_out_ratio"] is None
     assert document["states"]["original"]["pull_out_N"] > 0
     assert list(of_results(document)) == []
+    before, after = document["tightening"]["states"].values()
+    assert all(each is not None for each in before["margins"].values())
+    assert set(after["margins"].values()) == {None} and before["strip_torque_min_Nm"] > 0
+    for key in ("strip_torque_min_Nm", "strip_torque_max_Nm", "window_min_Nm", "window_max_Nm",
+                "set_min", "set_max"):  # fmt: skip
+        assert after[key] is None
+    (window,) = (each for each in document["criteria"] if each["id"] == "torque_window")
+    assert window["values"] == {"set": "torque"} and after["preload_max_N"] > 0
 
 
 def test_a_line_that_names_a_lost_hole_says_what_instead_and_no_drill(capsys):
@@ -342,9 +350,12 @@ def test_each_action_stands_with_its_own_notes():
     """Who reads the second row alone would weld a zinc casting: the note stood at the first."""
     found = study(parent="ZP5", edge_distance="10 mm")
     told = [each for each in found.sheet.if_spoiled if each.option == "weld-and-retap"]
-    shown = [text for _, text in workshop.spoiled_rows(found) if "not suitable for welding" in text]
+    of_all = (row for row in workshop.spoiled_rows(found) if "Weld and retap" in row[1])
+    shown = [(name, text) for names, text in of_all for name in names.split(" / ")]
     assert len(shown) == len(told) >= 2
-    assert all("Refer the part to the drawing authority instead." in text for text in shown)
+    for _, text in shown:
+        assert "not suitable for welding" in text
+        assert "Refer the part to the drawing authority instead." in text
     # and page 1, of the hole as found
     torn = {"hole_condition": "insert-pulled-out", "damaged_diameter": "9.8 mm"}
     lost = study(parent="ZP5", edge_distance="10 mm", **torn)

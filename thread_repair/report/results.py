@@ -71,7 +71,7 @@ def results(case: cases.Case | Study, *, with_chances: bool = True) -> dict[str,
             name: {"curve": each, "travel": each.travel[::_EVERY], "load": each.load[::_EVERY]}
             for name, each in whole.load_slip.states.items()
         },
-        "tightening": whole.preloads and _tightening(whole.preloads),
+        "tightening": whole.preloads and _tightening(whole.preloads, whole.holds_insert),
         "sources": map(_documented, tables.ledger(rests_on)),
     }
     document = {
@@ -230,30 +230,43 @@ def _workshop(sheet: WorkshopSheet) -> dict[str, Any]:
     }
 
 
-def _tightening(found: Preloads) -> dict[str, Any]:
+def _tightening(found: Preloads, holds_insert: bool) -> dict[str, Any]:
     return {
         "found": found,
-        "states": {name: _preload(found, each) for name, each in found.states.items()},
+        "states": {
+            name: _preload(found, each, holds_insert or name == "original")
+            for name, each in found.states.items()
+        },
         "caution": CAUTION,
         "stated_torque": STATED_TORQUE,
     }
 
 
-def _preload(found: Preloads, each: StatePreload) -> dict[str, Any]:
+def _preload(found: Preloads, each: StatePreload, assessed: bool) -> dict[str, Any]:
     thread, changes = found.inputs.thread[each.state], each.preload.changes
+    margins = {
+        "strip": each.least(),
+        "tension": each.least("screw_tension"),
+        "yield": each.least("screw_tension", "yield"),
+        "separation": each.least("separation", "separation"),
+    }
     return {
         **picked("preload", each),
+        # As of the strength of a thread that nothing holds.
+        **({} if assessed else dict.fromkeys(_OF_THREAD)),
         "thread_friction": [thread.low, thread.high],
         "prevailing_torque_Nm": found.inputs.prevailing_nm[each.state],
         "thermal_change_N": changes[found.inputs.temperatures[1]] if len(changes) > 1 else 0.0,
         "thermal_changes": [{"temperature_C": t, "change_N": n} for t, n in changes.items()],
-        "margins": {
-            "strip": each.least(),
-            "tension": each.least("screw_tension"),
-            "yield": each.least("screw_tension", "yield"),
-            "separation": each.least("separation", "separation"),
-        },
+        "margins": margins if assessed else dict.fromkeys(margins),
     }
+
+
+#: What of a tightening rests on the strength of the thread.
+_OF_THREAD = (
+    "strip_torque_min_Nm", "strip_torque_max_Nm", "window_min_Nm", "window_max_Nm", "set_min",
+    "set_max",
+)  # fmt: skip
 
 
 # ---- a part with many holes

@@ -80,7 +80,8 @@ def criteria(study: Study) -> tuple[Criterion, ...]:
 def _without_thread(criterion: Criterion) -> Criterion:
     """A criterion where there is no repaired thread: what rests on one is not assessed."""
     if criterion.id == "torque_window":
-        return replace(criterion, met=None, met_before=None, asks="")
+        of = {"set": criterion.values["set"]}
+        return replace(criterion, met=None, met_before=None, asks="", values=of)
     if criterion.id.startswith("margin") or criterion.id in _OF_THREAD:
         return replace(criterion, repaired=None, met=None, met_before=None)
     return criterion

@@ -6,6 +6,7 @@ import importlib
 import inspect
 import linecache
 import pkgutil
+import re
 import subprocess
 import sys
 import textwrap
@@ -132,6 +133,14 @@ def test_the_command_of_the_developers_gives_every_module_a_page():
     named = subprocess.check_output(["bash", "-c", f"echo {words}"], cwd=root, text=True).split()
     pages = set(pdoc.extract.walk_specs(named))
     assert {module.__name__ for module in modules(*PACKAGES)} - pages == set()
+
+
+def test_what_developers_run_by_hand_finds_its_modules():
+    """Two found `whole` and `pdf_text` under pytest alone, which adds the folder of the tests."""
+    root = Path(tr.__file__).parents[1]
+    named = re.findall(r"python -m (tests\.\S+)", (root / "DEVELOPERS.md").read_text("utf-8"))
+    assert len(named) > 2
+    subprocess.run([sys.executable, "-c", f"import {', '.join(named)}"], cwd=root, check=True)
 
 
 @pytest.mark.slow

@@ -10,8 +10,8 @@ import nbformat
 import pytest
 from IPython.core.formatters import DisplayFormatter
 from matplotlib.figure import Figure
-from pdf_text import pages_of
 
+from tests.pdf_text import pages_of
 from thread_repair.report import batch, run
 from thread_repair.report import jobs as jobs_
 from thread_repair.report.build import Subject, build_report

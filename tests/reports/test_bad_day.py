@@ -14,8 +14,8 @@ from pathlib import Path
 import nbformat
 import pytest
 from nbformat.v4 import new_code_cell, new_notebook
-from whole import is_whole
 
+from tests.whole import is_whole
 from thread_repair.cli import main
 
 from .conftest import LEAVES

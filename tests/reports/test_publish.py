@@ -11,8 +11,8 @@ import tempfile
 from pathlib import Path
 
 import pytest
-from whole import is_whole
 
+from tests.whole import is_whole
 from thread_repair.errors import ReportError
 from thread_repair.report import publish
 

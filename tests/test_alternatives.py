@@ -230,6 +230,13 @@ def test_a_bush_strips_on_its_outside():
     assert hole.wire_shear == pytest.approx(50 * 6.894757)  # NASA TM-106943, p. 8: 300 series, ksi
 
 
+@pytest.mark.parametrize("outside", ["24 mm", "25 mm"])
+def test_a_bush_as_wide_as_its_boss_leaves_no_wall(outside):
+    """Just as wide, it divided by the area of a wall that is not there."""
+    found = judged(boss_diameter="24 mm", bush_diameter_heavy=outside)["bush-heavy"]
+    assert (found.assessment, reason(found)) == ("not_acceptable", "option_fails_boss_wall")
+
+
 def test_a_bush_needs_a_wall_between_its_threads():
     """Its inside goes to 7.760, its outer root to 6.912 + outside - 8: 2 (7.760 - 6.912) apart."""
     joint = cases.joint(cases.read(NEEDED))

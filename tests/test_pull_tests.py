@@ -592,6 +592,7 @@ def test_over_prediction_of_each_method():
     # by hand: logarithms of -0.1, 0 and 0.1, Student with 2 degrees of freedom 4.303
     (hand,) = over_prediction(20 * np.exp([-0.1, 0.0, 0.1]), {"hand": 20})
     assert (hand.least, hand.greatest) == pytest.approx((math.exp(-0.1), math.exp(0.1)))
+    assert all(hand.values()[end].value == getattr(hand, end) for end in ("low", "high", "least"))
     assert np.log([hand.low, hand.ratio, hand.high]) == pytest.approx(
         np.array([-1, 0, 1]) * 4.303 * 0.1 / math.sqrt(3), abs=1e-4
     )

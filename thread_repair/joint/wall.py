@@ -283,7 +283,8 @@ def boss_wall_factor(joint: Joint, hole_major: float) -> float:
 
 
 def _held(boss: float, hole_major: float, coefficient: float, diameter: float) -> float:
-    return coefficient * max(0.0, boss**2 - diameter**2) / (boss**2 - hole_major**2)
+    held = (boss**2 - diameter**2) / (boss**2 - hole_major**2) if boss > diameter else 0.0
+    return coefficient * held
 
 
 def references(joint: Joint) -> tuple[tables.Reference, ...]:

@@ -157,7 +157,11 @@ def below(folder: Path, pattern: str) -> list[Path]:
 
 @contextlib.contextmanager
 def in_one_step(file: Path) -> Iterator[Path]:
-    """Give a place aside that takes the place of a file when the block ends well."""
+    """Give a place aside that takes the place of a file when the block ends well.
+
+    The folder of the file is made where there is none.
+    """
+    file.parent.mkdir(parents=True, exist_ok=True)
     aside = file.with_name(f".{file.name}-{os.getpid()}")
     try:
         yield aside

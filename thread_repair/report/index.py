@@ -51,7 +51,6 @@ def write(outcomes: Sequence[Outcome], folder: Path) -> tuple[Path, ...]:
     check_place(folder)
     texts = {PAGE: page_text(outcomes, folder), TABLE: table_text(outcomes, folder)}
     try:
-        folder.mkdir(parents=True, exist_ok=True)
         for name, text in texts.items():
             with files.in_one_step(folder / name) as aside:
                 aside.write_bytes(text.encode("utf-8", "backslashreplace"))

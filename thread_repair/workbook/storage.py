@@ -120,7 +120,6 @@ def saved(name: str, entries: Mapping[str, str], before: Stored | None) -> Store
                 raise InputError.of("changed_meanwhile", file=file)
             if before.entries == flat(text).values:
                 return before
-        file.parent.mkdir(parents=True, exist_ok=True)
         with files.in_one_step(file) as draft:
             draft.write_text(text, "utf-8", newline="")
             draft.chmod(file.stat().st_mode & 0o777 if file.exists() else 0o644)

@@ -1,6 +1,7 @@
 """Strengths that the engineer supplies: at a temperature, on a basis, for the case's own parent."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -307,6 +308,10 @@ def test_every_strength_of_the_casting_is_lost():
     for name, share in (("parent_shear", 14 / 18), ("parent_tensile", 22 / 30),
                         ("parent_yield", 22 / 30), ("flow_stress", 22 / 30)):  # fmt: skip
         assert getattr(less, name).value == pytest.approx(share * getattr(whole, name).value)
+    # a wall that gives way in shear loses by the shear
+    soft = replace(whole, parent_shear=replace(whole.parent_shear, value=50.0))
+    wall = weakened(soft, casting_loss(whole.parent)).flow_stress
+    assert wall.value == pytest.approx(math.sqrt(3) * 50 * 14 / 18)
 
 
 def test_a_loss_that_changes_what_governs_is_a_limit():
@@ -314,11 +319,15 @@ def test_a_loss_that_changes_what_governs_is_a_limit():
 
     10.9 in two diameters strips the original hole anyway, the repaired one only when weakened.
     """
-    for screw, length, level in (
-        ("8.8", "3 D", "caution"), ("8.8", "2 D", "limit"), ("10.9", "2 D", "limit"),
+    for screw, length, level, turned in (
+        ("8.8", "3 D", "caution", []), ("8.8", "2 D", "limit", ["original"]),
+        ("10.9", "2 D", "limit", ["repaired"]),
     ):  # fmt: skip
         case = read(parent="356.0-T6-sand", screw=screw, engagement=length, insert_length=length)
-        assert loss_of(evaluations.evaluate(case)).level == level
+        found = evaluations.evaluate(case)
+        assert loss_of(found).level == level
+        said = [each for each in found.facts if each.id == "cast_bar_changes_mode"]
+        assert [each.values["condition"].id for each in said] == turned
 
 
 def test_a_magnesium_casting_keeps_half():

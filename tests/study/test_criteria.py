@@ -152,8 +152,11 @@ def test_the_torque_lies_in_the_window_or_not(torque, met):
 def test_each_condition_is_held_against_its_own_window(preload, met):
     """The rougher insert takes more torque: 14 kN are 24.3 N·m of 22.7, before it 18.5 of 20.1."""
     rough = {"friction": "0.10 to 0.14", "insert_friction": "0.20 to 0.24", "load_share": "0.2"}
-    window = criterion(of(preload=preload, **rough, separation_factor="1.2"), "torque_window")
+    found = of(preload=preload, **rough, separation_factor="1.2")
+    window = criterion(found, "torque_window")
     assert (window.met, window.met_before) == met
+    ends = tuple(window.values[end] for end in ("low", "high"))
+    assert ends == found.preloads.repaired.limits != found.preloads.original.limits
     each = window.repaired.value, window.original.value
     assert each == pytest.approx([share * float(preload[:2]) for share in (1.736, 1.321)], rel=1e-3)
 

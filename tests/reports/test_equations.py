@@ -107,7 +107,7 @@ def python(form):
     text = re.sub(r"\\(tan|cos)<beta>", r"\1(radians(<beta>))", text)
     text = re.sub(r"(?<=\d)(?=cos)", "*", text)
     text = re.sub(r"\\sqrt\{", "sqrt(", text).replace("{", "(").replace("}", ")")
-    text = text.replace(r"\pi", "pi").replace("^", "**")
+    text = text.replace(r"\pi", "pi").replace("^", "**").replace(r"\times", "*")
     text = text.replace(r"\min", "min").replace(r"\max", "max")
     return re.sub(r"<(\w+)>", r"v['\1']", text)
 

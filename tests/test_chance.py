@@ -394,6 +394,8 @@ def test_a_tiny_probability_is_found_by_steps_and_none_is_stated_below_the_least
     none = Probability(estimate=0, low=0, high=9e-4, method="exact")
     assert probability_fact(name, none).values["high"] == share(9e-4)
     assert probability_fact(name, none.complement()).values["low"] == share(1 - 9e-4)
+    wide = probability_fact(name, Probability(estimate=0.5, low=0, high=1, method="exact"))
+    assert (wide.values["low"], wide.values["high"]) == (share(LEAST), share(1 - LEAST))
 
 
 def test_evaluate_needs_no_statistics_library():

@@ -120,7 +120,8 @@ def test_a_tolerance_is_six_standard_deviations_of_its_process():
 
 
 @pytest.mark.parametrize(
-    ("basis", "below"), [("A", 0.01), ("B", 0.1), ("S", 0.01), ("characteristic", 0.05)]
+    ("basis", "below"),
+    [("A", 0.01), ("B", 0.1), ("S", 0.01), ("minimum", 0.01), ("characteristic", 0.05)],
 )
 def test_strength_puts_the_basis_value_at_its_fraction(basis, below):
     implied = strength(186.0, basis=basis, cov=0.04)

@@ -161,6 +161,17 @@ def test_each_condition_is_held_against_its_own_window(preload, met):
     assert each == pytest.approx([share * float(preload[:2]) for share in (1.736, 1.321)], rel=1e-3)
 
 
+def test_each_condition_of_a_method_is_held_against_its_own_demand():
+    rough = {"torque": "17 N·m", "friction": "0.10 to 0.14", "insert_friction": "0.20 to 0.24"}
+    found = of(**rough)
+    for state in ("original", "repaired"):
+        held = (m for m in found.margins if (m.state, m.against) == (state, "ultimate"))
+        demand = max(m.demand for m in held)
+        for each in found.methods:
+            expected = getattr(each, state) / demand - 1
+            assert getattr(each, f"{state}_margin") == pytest.approx(expected, nan_ok=True)
+
+
 UNKNOWN = [
     ({"thread": "3/8 BSF", "insert_kind": "locking"}, {"prevailing_torque": "5 N·m"}),
     (
@@ -430,6 +441,7 @@ def test_a_gain_that_the_bounds_of_the_boss_leave_open_is_not_called_a_finding()
     assert "boss_reduces_face" in {each.id for each in far.facts}
     loads = {name: state.pull_out for name, state in far.evaluation.states.items()}
     assert {name: far.statements[2].values[name].value for name in loads} == loads
+    assert far.statements[2].values["change"].value == far.evaluation.pull_out_ratio - 1
 
 
 def test_a_letter_encloses_no_sheet_that_is_not_for_use():

@@ -143,6 +143,18 @@ def test_in_heat_it_is_said_that_screw_and_wire_have_their_cold_strength():
     assert "room temperature" in words.sentence(said) and "150 °C" in words.sentence(said)
 
 
+def test_in_heat_it_is_said_that_the_parent_may_not_be_as_strong_when_cold_again():
+    """After long heat an aged alloy is weaker at room temperature too; nothing on record says by
+    how much, and the colder load cases count its full strength."""
+    told = [
+        [each.id for each in evaluate(**given).facts].count("parent_once_hot")
+        for given in ({}, {"temperature": "150 degC"}, {"temperature": "35 degC"})
+    ]
+    assert told == [0, 1, 0]
+    (said,) = (x for x in evaluate(temperature="150 degC").facts if x.id == "parent_once_hot")
+    assert "150 °C" in words.sentence(said)
+
+
 @pytest.mark.parametrize(
     ("parent", "temperature", "creeps"),
     [("AZ91D", "120 degC", False), ("AZ91D", "121 degC", True), ("ZP5", "20 degC", True),

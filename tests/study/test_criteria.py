@@ -701,6 +701,8 @@ def test_what_heat_and_time_take_is_open_on_the_first_page_and_said_once():
     ids = [each.id for each in found.limitations]
     for name in ("screw_as_when_cold", "parent_creeps"):
         assert name in {each.id for each in found.open_points} and ids.count(name) == 1
+    aged = of(temperature="150 degC")
+    assert [each.id for each in aged.open_points].count("parent_once_hot") == 1
     assert not {"screw_as_when_cold", "parent_creeps"} & {each.id for each in of().open_points}
 
 

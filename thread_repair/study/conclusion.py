@@ -441,7 +441,7 @@ _OF_PRELOAD = (
     "friction_above_published", "load_factor_unknown",
 )  # fmt: skip
 #: What heat and time take and no margin counts.
-_HOT = ("screw_as_when_cold", "parent_creeps")
+_HOT = ("screw_as_when_cold", "parent_once_hot", "parent_creeps")
 
 
 def _first_thread(evaluation: Evaluation, margins: tuple[Margin, ...]) -> Iterator[Fact]:

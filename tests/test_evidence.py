@@ -578,6 +578,19 @@ def test_two_pieces_that_differ_say_nothing(folder):
     assert "tolerance_limit_useless" in {each.id for each in found.limits}
 
 
+@pytest.mark.parametrize("kept", [12, 2, 1])
+def test_fewer_specimens_do_not_look_better(folder, kept):
+    """Twelve have a limit below the demand; two and one have none, and that is said too."""
+    spoil(folder, "design_load: 9 kN", "design_load: 17 kN", file="case.yaml")
+    spoil(folder, "29.43 kN", "27 kN")
+    lines = (folder / "pull_tests.csv").read_text().splitlines()
+    few = [x for x in lines if kept == 12 or x[:1] in "#p" or x[1:3] in ("03", "04")[:kept]]
+    (folder / "pull_tests.csv").write_text("\n".join(few) + "\n")
+    study = tr.study(cases.load(folder))
+    said = {each.id for each in study.open_points}
+    assert ("open_pull_tests" if kept == 12 else "specimens_show_nothing") in said
+
+
 def test_a_limit_that_is_no_information_is_not_printed_as_a_load(folder):
     """20 and 31.76 kN: mean - k s lies below zero, 31.76 (20 / 31.76)^80 kN is 2.8e-12 N."""
     test_two_pieces_that_differ_say_nothing(folder)

@@ -176,6 +176,32 @@ def test_a_lost_hole_has_no_strength_of_the_repaired_condition():
     assert window["values"] == {"set": "torque"} and after["preload_max_N"] > 0
 
 
+def numbers_in(data):
+    inner = data.values() if isinstance(data, dict) else data if isinstance(data, list) else ()
+    own = isinstance(data, int | float) and not isinstance(data, bool)
+    return [data] * own + [number for each in inner for number in numbers_in(each)]
+
+
+def test_no_number_of_a_lost_hole_is_that_of_sound_metal():
+    document = results(study(**LOST))
+    for name in ("certified", "collapse", "sharing", "load_slip"):
+        assert numbers_in(document[name]["original"]) and not numbers_in(document[name]["repaired"])
+    assert not numbers_in(document["comparison"])
+    assert all("ratio" not in each["values"] for each in document["criteria"])
+    found = document["reliability"]
+    assert found["drivers"] == found["facts"] == []
+    assert {each["quantity"] for each in found["quantiles"]} == {
+        "original strip load", "screw tension", "demand"
+    }  # fmt: skip
+    for key in ("probabilities", "under_preload"):
+        of = {("repaired" in name): [] for name in found[key]}
+        for name, each in found[key].items():
+            of["repaired" in name] += numbers_in(each)
+        assert of[False] and not of[True]
+    sound = results(study(**LOST | {"hole_condition": "stripped", "damaged_diameter": ""}))
+    assert numbers_in(sound["certified"]["repaired"]) and sound["reliability"]["drivers"]
+
+
 def test_a_line_that_names_a_lost_hole_says_what_instead_and_no_drill(capsys):
     line = "M8 6061-T6 8.8 1.5D 12 mm hole_condition=insert-pulled-out damaged_diameter=9.8"
     assert main(["ask", line]) == 0

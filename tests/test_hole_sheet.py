@@ -301,8 +301,17 @@ def test_the_record_names_the_insert_as_it_is_ordered(units, said):
     """In inches it was 'M8x1.25 x 0.472 in', which is no size of an insert."""
     rows = workshop.record_table(tr.study(demo(report_units=units))).rows
     assert [row[1] for row in rows if row[0].startswith("Insert:")] == [
-        f"M8x1.25, {said}, free-running"
+        f"M8x1.25, {said}, free-running, wire S30200"
     ]
+
+
+def test_the_record_names_the_wire_that_the_strength_of_the_insert_counts_on():
+    for kind in ("free-running", "locking"):
+        study = tr.study(demo(insert_wire="S30200-200-ksi", insert_kind=kind))
+        assert study.evaluation.joint.wire.id == "S30200-200-ksi"
+        line = next(each for each in study.sheet.record if each.id.startswith("insert_"))
+        asked, limits = workshop._line(line, "SI")
+        assert "wire" in asked and limits.endswith(f"{kind}, wire S30200-200-ksi")
 
 
 def test_the_drawing_has_the_drilled_depth_of_the_steps():

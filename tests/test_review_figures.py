@@ -228,6 +228,17 @@ def test_the_bands_of_a_boss_pass_through_the_factor_that_the_load_is_reduced_by
         assert high == pytest.approx(float(most), abs=0.01) and (high > low or used == 1)
 
 
+@pytest.mark.parametrize("boss", [12, 34])
+def test_the_legend_of_the_wall_lies_on_no_line(boss):
+    given = {"parent": "6061-T6", "boss_diameter": boss, "edge_distance": 40}
+    study = tr.study(cases.read({**NEEDED, **CASES["m8"], **given}))
+    figure = study.plot.wall()[0].figure
+    figure.draw_without_rendering()
+    (legend,) = (*figure.legends, *(x.get_legend() for x in figure.axes if x.get_legend()))
+    for axes in figure.axes:
+        assert not legend.get_window_extent().overlaps(axes.get_window_extent())
+
+
 def test_the_repair_is_not_called_certain_in_a_boss_in_which_its_parent_thread_is_the_weaker():
     given = {"parent": "EN-GJL-250", "boss_diameter": 20, "boss_support": "base"}
     study = tr.study(cases.read({**NEEDED, **CASES["m8"], **given}))

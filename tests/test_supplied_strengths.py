@@ -8,7 +8,7 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
-from thread_repair import materials
+from thread_repair import materials, words
 from thread_repair.errors import InputErrors
 from thread_repair.joint.casting import casting_loss, weakened
 from thread_repair.report.blocks import inputs
@@ -81,12 +81,16 @@ def test_a_value_given_hot_serves_down_to_room_temperature_and_no_higher():
         joint(**{**HOT_CAST, "temperature": "130 degC"})
 
 
-def test_a_value_given_cold_serves_there_alone():
+def test_a_value_given_cold_says_nothing_where_the_joint_is_tightened():
+    """Said was that the temperature, which was -40 degC, is 20 degC and outside -40 to -40."""
     cold = {**HOT_CAST, "parent_strength_temperature": "-40 degC"}
-    assert joint(**{**cold, "temperature": "-40 degC"}).parent_shear.value == 110
-    for other in ("20 degC", "-50 degC"):
-        with pytest.raises(InputErrors, match="-40"):
-            joint(**{**cold, "temperature": other})
+    for service in ("-40 degC", "20 degC", "-50 degC"):
+        with pytest.raises(InputErrors) as refused:
+            read(**{**cold, "temperature": service})
+        (fault,) = refused.value.faults
+        assert fault.startswith("parent_strength_temperature: -40 degC is colder than the 20 degC")
+    read(**{**cold, "parent_strength_temperature": "10 degC", "temperature": "20 degC",
+            "temperature_min": "-40 degC"})  # fmt: skip
 
 
 def test_a_hot_tensile_strength_alone_gives_the_shear_strength():
@@ -339,6 +343,11 @@ def test_a_magnesium_casting_keeps_half():
     other = evaluations.evaluate(read(parent="ZP5"))
     said = loss_of(other)
     assert said.id == "cast_bar_counted_other_metal"
+    bars = {each.family for each in materials.parents() if each.cut_from_casting}
+    assert bars == {"cast aluminium", "cast magnesium"}  # as the sentence says
+    for metal in ("EN-GJL-250", "CC483K-GS", "ZP5"):
+        told = words.sentence(loss_of(evaluations.evaluate(read(parent=metal))))
+        assert "of aluminium and magnesium castings" in told and "not how large it is in" in told
     weaker = other.original.pull_out * 17 * KSI / 234
     assert said.values["original"].value == pytest.approx(weaker, rel=1e-3)
 

@@ -343,3 +343,9 @@ def test_what_is_entered_for_nothing_is_told_of():
     assert idle in told
     loaded = "M8 6061-T6 8.8 load_factor=1.5 load 5 kN"
     assert "changes nothing" not in answer_lines.text(answered(loaded))
+
+
+@pytest.mark.parametrize("parent", ["6061-T6-typical", "EN-AC-46000", "EN-GJL-250"])
+def test_a_strength_without_a_minimum_is_named_among_what_is_assumed(parent):
+    text = answer_lines.text(answered(f"M8 {parent} 8.8 blind 20"))
+    assert "typical strengths" in text or "stated for information" in " ".join(text.split())

@@ -317,3 +317,14 @@ def test_no_known_margin_hides_one_that_is_not_known():
     (found,) = (e for e in of_loads.margin(held) if e.id == "margin")
     before = next(e for e in of_loads.margin(study) if e.id == "margin")
     assert len(found.lines) == len(before.lines) - 1
+
+
+def test_no_deviation_that_is_there_prints_as_nothing_in_one_of_the_units():
+    """3/8 BSW: 0.001 mm was 0.0000 in."""
+    keys_ = {"thread": "3/8-16 BSW", "parent": "6061-T6", "screw": "8.8", "engagement": "12 mm",
+             "insert_length": "1.5 D", "report_units": "both"}  # fmt: skip
+    printed = [row[3] for row in equations.tolerances(tr.study(cases.read(keys_))).rows]
+    assert "0.001 (0.00004)" in printed and "0.000 (0.0000)" in printed
+    for each in printed:
+        millimetres, inches = each.rstrip(")").replace("\u2212", "").split(" (")
+        assert (float(millimetres) == 0) is (float(inches) == 0)

@@ -593,17 +593,32 @@ def test_a_torque_that_follows_from_the_preload_has_the_digits_of_the_criterion(
     )
 
 
+def test_a_torque_that_may_strip_the_thread_is_told_in_words():
+    """The torque that strips is the strength at the highest preload to a torque."""
+    given = {"screw": "12.9", "friction": "0.10 to 0.14", "design_load": "1 kN"}
+    strips = of(**given, torque="20 N·m").preloads.repaired.strip_torque_nm.least / 1.04
+    for torque, warned in ((strips * 0.999, False), (strips * 1.001, True)):
+        found = of(**given, torque=f"{torque:.6f} N·m")
+        told = [each for each in found.statements if each.id == "strips_tightened"]
+        assert bool(told) is warned and not (warned and criterion(found, "torque_window").met)
+    assert "may strip while it is tightened" in str(block.conclusion(found).data)
+    # hot it strips at less, but it is tightened cold
+    hot = of(**given, torque=f"{strips * 0.999:.6f} N·m", temperature="150 degC")
+    assert "strips_tightened" not in {each.id for each in hot.statements}
+
+
 def test_strengths_that_promise_no_minimum_are_an_open_point():
     stated = {"parent_shear_strength": "200 MPa", "parent_source": "test report (invented)"}
     for parent, open_ in (
         ("6061-T6-typical", {"open_strength_typical"}),
         ("ZP5", {"open_strength_typical"}),
         ("EN-AC-46000", {"open_strength_informative"}),
+        ("EN-GJL-250", {"open_strength_informative_in_shear"}),  # its 250 MPa are a minimum
         ("6061-T6", set()),
     ):
         found = of(parent=parent, parent_shear_strength="", parent_tensile_strength="")
         assert {x.id for x in found.open_points if x.id.startswith("open_strength_")} == open_
-        assert ("before the margins of safety are" in summary(found).replace("\n", " ")) is bool(
+        assert ("before the margins of safety are" in " ".join(summary(found).split())) is bool(
             open_
         )
         [*measured] = of(parent=parent, **stated, parent_strength_basis="minimum").open_points

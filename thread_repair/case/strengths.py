@@ -109,6 +109,14 @@ def _about_a_strength(case: Case) -> Iterator[str]:
                 yield f"{name}: given without a strength; give parent_shear_strength"
 
 
+def _cold(case: Case) -> Iterator[str]:
+    """Refuse strengths measured cold: the joint is tightened where they say nothing."""
+    at, room = case.parent_strength_temperature, constant("room_temperature_min").value
+    if supplied(case) and at is not None and at < room:
+        assembly = constant("assembly_temperature").value
+        yield message("measured_cold", at=at, assembly=assembly, room=room)
+
+
 def _mean(case: Case) -> Iterator[str]:
     if case.parent_strength_basis != "mean" or not supplied(case):
         return
@@ -133,4 +141,4 @@ def _shear(case: Case) -> Iterator[str]:
 
 
 #: What a supplied strength may lack, each as a check of the case.
-CHECKS = (_hardness, ("parent_hardness", hardness), _about_a_strength, _mean, _shear)
+CHECKS = (_hardness, ("parent_hardness", hardness), _about_a_strength, _cold, _mean, _shear)

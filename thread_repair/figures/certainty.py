@@ -92,7 +92,7 @@ def wall_factor_by_boss(
     """
     length, millimetre = scale("length", system)
     ratio = np.linspace(*wall.BOSS_RANGE, 46)
-    every = panels(ax, len(holes), 3.3)
+    every = panels(ax, len(holes), 3.8)
     for axes, (state, (major, engaged)) in zip(every, holes.items(), strict=True):
         boss = length(ratio * major)
         for support, (colour, hatch, words) in _SUPPORT.items():
@@ -116,7 +116,7 @@ def wall_factor_by_boss(
             note(axes, "this boss", (at, 1.06), (by, 0), ha=side, va="center")
         axes.set(title=STATE[state].words, xlabel=f"boss diameter, {millimetre}", ylim=(0, 1.12))
     every[0].set_ylabel("stripping load over that in a thick wall")
-    every[-1].legend(loc="lower right", frameon=True, framealpha=1, edgecolor="#cccccc")
+    style.legend(every[-1], own=ax is None)  # below: in the axes it hides the line of some boss
     return every
 
 

@@ -74,14 +74,38 @@ def results(case: cases.Case | Study, *, with_chances: bool = True) -> dict[str,
         "tightening": whole.preloads and _tightening(whole.preloads, whole.holds_insert),
         "sources": map(_documented, tables.ledger(rests_on)),
     }
+    numbers = picked("results", record)
+    if not whole.holds_insert:
+        numbers |= {name: _without_repaired(numbers[name]) for name in _OF_STRENGTH}
     document = {
         "format": FORMAT,
         "case": entered(case),
-        **picked("results", record),
+        **numbers,
         "workshop": _workshop(whole.sheet),
         "version": program.version(),
     }
     return {**finite(document), **options(whole), **(chances(whole) if with_chances else {})}
+
+
+#: What rests on the strength of both conditions, by condition.
+_OF_STRENGTH = ("certified", "collapse", "sharing", "load_slip")
+
+
+def _without_repaired(found: Any, *, lost: bool = False) -> Any:
+    """Return plain data whose numbers of the repaired condition are null: nothing holds it.
+
+    Rows of it are left out, and so is what the sample as a whole says: it compares the two.
+    """
+    if isinstance(found, dict):
+        return {
+            name: []
+            if name in ("drivers", "facts")
+            else _without_repaired(each, lost=lost or "repaired" in name)
+            for name, each in found.items()
+        }
+    if isinstance(found, list):
+        return [] if lost else [each for each in found if "repaired" not in str(each)]
+    return None if lost else found
 
 
 def entered(case: cases.Case) -> dict[str, str]:
@@ -116,6 +140,8 @@ def verified(whole: Verification) -> dict[str, Any]:
 def chances(whole: Study) -> dict[str, Any]:
     """Return what stands under `reliability` and, for a case with test pieces, `pull_tests`."""
     document = {"reliability": _reliability(whole.chances)}
+    if not whole.holds_insert:
+        document = _without_repaired(document)
     if whole.case.pull_tests:
         document["pull_tests"] = _pull_tests(whole.evidence, whole.case.pull_tests)
     return dict(finite(document))

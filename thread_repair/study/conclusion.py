@@ -136,6 +136,7 @@ def statements(study: Study) -> tuple[Fact, ...]:
         _adequate(study),
         _as_strong(drawn, evaluation),
         *_weaker_elsewhere(study),
+        *_strips_tightened(study),
         _limiting(evaluation),
     )
 
@@ -205,6 +206,18 @@ def _weaker_elsewhere(study: Study) -> Iterator[Fact]:
                 repaired=each.repaired,
                 required=each.required,
             )
+
+
+def _strips_tightened(study: Study) -> Iterator[Fact]:
+    """Say in words that the tightening itself may strip the repaired thread."""
+    if study.preloads is None:
+        return
+    inputs, each = study.preloads.inputs, study.preloads.repaired
+    holds = (inputs.cold or study.evaluation).repaired.pull_out
+    most = float(each.preload.tightened.preload.highest)
+    if most > holds:
+        loads = {"preload": force(most), "repaired": force(holds)}
+        yield fact("strips_tightened", "limit", what=each.what, set=each.set_to, **loads)
 
 
 def _bounds_overlap(evaluation: Evaluation) -> bool:
@@ -394,10 +407,13 @@ def _open_points(study: Study) -> Iterator[Fact]:
     if study.case.pull_tests and study.holds_insert:
         found = study.evidence.doubts
         yield from (fact("open_pull_tests", "caution", found=each) for each in found)
+        yield from (each for each in study.evidence.limits if each.id == "specimens_show_nothing")
     joint = evaluation.joint
     basis = materials.shear_strength(joint.parent).basis
     if basis in _NO_MINIMUM:
-        yield fact(f"open_strength_{basis}", "caution", parent=joint.parent.label)
+        # A document may guarantee the tensile strength and give that in shear for information.
+        alone = "_in_shear" * (basis == "informative" and joint.parent.basis == "minimum")
+        yield fact(f"open_strength_{basis}{alone}", "caution", parent=joint.parent.label)
     if joint.parent_yield is None and any(x.against == "yield" for x in study.load_cases):
         hot = temperature(joint.temperature)
         yield fact("open_parent_yield", "caution", parent=joint.parent.label, temperature=hot)

@@ -83,7 +83,8 @@ def _without_thread(criterion: Criterion) -> Criterion:
         of = {"set": criterion.values["set"]}
         return replace(criterion, met=None, met_before=None, asks="", values=of)
     if criterion.id.startswith("margin") or criterion.id in _OF_THREAD:
-        return replace(criterion, repaired=None, met=None, met_before=None)
+        values = {name: each for name, each in criterion.values.items() if name != "ratio"}
+        return replace(criterion, repaired=None, met=None, met_before=None, values=values)
     return criterion
 
 

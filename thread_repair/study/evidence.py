@@ -354,6 +354,9 @@ def _limits(found: Evidence, demands: Mapping[str, float]) -> Iterator[Fact]:
         elif not useful and (load := float(each.group.load[lowest])) < demand:
             of |= {"specimen": each.group.piece[lowest], "load": force(load)}
             yield fact("specimen_below_load", "limit", required=required, **of)
+        elif not useful:
+            of["specimens"] = count(each.group.load.size)
+            yield fact("specimens_show_nothing", "caution", required=required, **of)
 
 
 def _comparable(tests: PullTests, joint: Joint) -> tuple[tuple[Group, ...], list[Fact]]:

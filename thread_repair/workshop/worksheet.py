@@ -328,6 +328,7 @@ def _record(
     # inserts are ordered by diameters: in inches 16 mm of M8 are no size that anybody keeps
     size["diameters"] = number(joint.insert_length / joint.thread.major)
     size["length"] = length(joint.insert_length)
+    size["wire"] = joint.wire.id  # its strength is that of the insert
     classes = {"screw": joint.screw.name, "thread_class": joint.screw_class}
     yield RecordLine(id="drawing")
     yield RecordLine(id=f"insert_{joint.insert_kind.replace('-', '_')}", values=size)

@@ -46,10 +46,22 @@ def cell(value: float, dimension: str, system: str, digits: int = 3) -> str:
 
 
 def diameter(value: float, system: str) -> str:
-    """Return a diameter to the micrometre, or to the tenth of a thousandth of an inch."""
-    return side_by_side(
-        lambda each: f"{printed(value, 'length', each):.{decimals_of('length', 3, each)}f}", system
-    )
+    """Return a diameter to the micrometre, or to the tenth of a thousandth of an inch.
+
+    A micrometre in inches has a digit more: it is not nothing.
+
+    Examples
+    --------
+    >>> diameter(0.001, "both"), diameter(8.0, "inch")
+    ('0.001 (0.00004)', '0.3150')
+    """
+
+    def text(each: str) -> str:
+        shown, digits = printed(value, "length", each), decimals_of("length", 3, each)
+        lost = abs(value) >= 0.0005 and round(shown, digits) == 0
+        return f"{shown:.{digits + lost}f}"
+
+    return side_by_side(text, system)
 
 
 def known(how: str) -> str:

@@ -39,14 +39,14 @@ def own_text(name: str) -> str:
     return (resources.files(__package__) / "data" / name).read_text("utf-8")
 
 
-def check_new(path: Path, *, found: bool = False) -> None:
-    """Refuse a place where a file stands, or was `found`: what a person keeps is not overwritten.
+def check_new(path: Path) -> None:
+    """Refuse a place where a file stands: what a person keeps is not overwritten.
 
     Raises
     ------
     InputError
     """
-    if found or path.exists():
+    if path.exists():
         raise InputError(f"{path} exists already; give another path")
 
 
@@ -74,10 +74,7 @@ def new_file(path: Path, make: Callable[[], str | bytes], *, encoding: str = "ut
             draft.write(content.encode(encoding) if isinstance(content, str) else content)
             draft.flush()
             Path(draft.name).chmod(0o644)
-            try:
-                os.link(draft.name, path)
-            except FileExistsError:  # a file has come to stand there meanwhile
-                check_new(path, found=True)
+            os.link(draft.name, path)  # fails where a file has come to stand meanwhile
     return path
 
 

@@ -233,11 +233,6 @@ def test_ends_that_print_alike_are_one_value():
     assert [str(each) for each in shown.rows[0]][2:] == ["1.46", "1.46 to 1.47", "1.00"]
 
 
-if __name__ == "__main__":
-    done, ids = printed(range(int(sys.argv[1]) if len(sys.argv) > 1 else 1000))
-    print(f"{done} studies said {len(ids)} facts")
-
-
 def test_a_length_that_is_a_minimum_is_not_printed_below_it():
     """A drilled depth of 0.8125 in was required as 0.81 and 0.812 in, and a reach of 19.32 mm as 19.3."""
     depth, reach = facts.length(0.8125 * 25.4), facts.length(19.3125)
@@ -250,3 +245,8 @@ def test_a_length_that_is_a_minimum_is_not_printed_below_it():
     said = [*criterion_row(asked, "inch"), review.recommendation(of).data.replace("\\", "")]
     assert said[1:4] == ["0.813 in", "1.100 in", "–"]
     assert "0.813 in with a plug tap" in said[-1] and "0.812" not in said[-1]
+
+
+if __name__ == "__main__":
+    done, ids = printed(range(int(sys.argv[1]) if len(sys.argv) > 1 else 1000))
+    print(f"{done} studies said {len(ids)} facts")

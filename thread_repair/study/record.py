@@ -57,13 +57,8 @@ class Study:
         return evaluations.evaluate(self.case)
 
     @cached_property
-    def cold(self) -> Evaluation | None:
-        """Both conditions at assembly, where the parent has another strength than in service."""
-        return cases.at_assembly(self.case)
-
-    @cached_property
     def colder(self) -> Joint | None:
-        """The joint at the temperatures from assembly up to service, if it is stronger there."""
+        """The joint at temperatures from assembly up to service, if its strength differs there."""
         return cases.colder(self.case)
 
     @cached_property

@@ -93,8 +93,8 @@ def preload_cases(inputs: Tightening, state: str) -> Iterator[LoadCase]:
     combined = {"maximum_preload_limit_load": most} if loads.limit else {}
     if not loads.limit or loads.share is None:
         combined = {"maximum_preload": 0.0, **combined}
-    for temperature in changes:
-        gain = max(changes[temperature], 0.0)
+    for temperature, change in changes.items():
+        gain = max(change, 0.0)
         for name, share in combined.items():
             at = None if temperature == inputs.temperature else inputs.cold
             for each in _of_limit_load(name, loads):

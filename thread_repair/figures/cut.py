@@ -138,7 +138,8 @@ def paper(height: float, axes: Axes | None = None) -> Axes:
     """Return axes, by default those of a sheet as high, in mm of paper from the top left corner."""
     if axes is None:
         axes = Figure(figsize=(WIDTH / 25.4, height / 25.4)).add_axes((0.0, 0.0, 1.0, 1.0))
-    axes = panel(axes, height)
+    else:
+        axes = panel(axes, height)
     axes.set_axis_off()
     axes.set(xlim=(0, WIDTH), ylim=(height, 0), aspect="equal")
     return axes

@@ -61,7 +61,7 @@ def sweep(case: cases.Case, **keys: Any) -> pd.DataFrame:
     UnknownNameError
         If there is no such key, or no such parent.
     InputError
-        If a length is none, values are masked, or there are none.
+        If a value is no length, values are masked, or none is given.
     InputErrors
         If no combination can be judged.
 

@@ -456,11 +456,13 @@ def test_an_insert_that_lets_the_screw_fail_first_is_recommended_before_a_shorte
 
 def test_an_option_is_judged_with_the_strengths_below_service_too():
     hot = judged(temperature="100 degC")
-    (found,) = (x for x in hot["wire-insert-2D"].criteria if x.id == "stripping_strength_cold")
-    at = found.values["temperature"].value
-    cold = judged(temperature=f"{at} degC")["wire-insert-2D"]
-    assert at < 100 and found.repaired.value == pytest.approx(cold.pull_out)
-    assert found.repaired.value > hot["wire-insert-2D"].pull_out
+    for option in ("wire-insert-2D", "larger-screw"):
+        (found,) = (x for x in hot[option].criteria if x.id == "stripping_strength_cold")
+        at = found.values["temperature"].value
+        cold = judged(temperature=f"{at} degC")[option]
+        assert at < 100 and found.repaired.value == pytest.approx(cold.pull_out)
+        assert found.values["ratio"].value == pytest.approx(cold.ratio)
+        assert found.repaired.value > hot[option].pull_out
 
 
 def test_a_hole_that_an_insert_came_out_of_gives_no_strength_and_a_next_insert_its_own_torque():

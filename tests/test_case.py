@@ -10,7 +10,7 @@ import pytest
 import yaml
 
 import thread_repair as tr
-from thread_repair import case, materials
+from thread_repair import case, files, materials
 from thread_repair.case import starter
 from thread_repair.cli import main
 from thread_repair.errors import InputError, InputErrors
@@ -188,6 +188,8 @@ def test_starter_runs_and_names_every_key(tmp_path):
     assert text.count("\n") < 110  # an engineer reads it whole before the first answer
     with pytest.raises(InputError, match="exists already"):
         starter.write(tmp_path)
+    with pytest.raises(InputError, match="exists already"):
+        files.new_file(file, lambda: pytest.fail("worked out for nothing"))
 
 
 #: Each of the eleven keys with the word that its one sentence must hold.

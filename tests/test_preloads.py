@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import thread_repair as tr
@@ -404,6 +405,9 @@ def test_a_shear_strength_measured_hot_leaves_the_others_their_cold_values_at_as
     assert cold.parent_shear.value == hot.parent_shear.value
     assert cold.parent_tensile.value > hot.parent_tensile.value
     assert cold.parent_yield.value > hot.parent_yield.value
+    first = cases.colder(case)  # the wall rests on the shear strength: sqrt(3) x 150 < 265 MPa
+    for name in ("parent_shear", "parent_tensile", "flow_stress"):
+        assert np.ravel(getattr(first, name).value)[0] == getattr(cold, name).value
 
 
 def test_heat_weakens_the_parent_even_where_no_source_gives_the_expansion(monkeypatch):

@@ -678,6 +678,9 @@ def test_margin_moves_with_the_strength():
     found = update_shear_strength(
         [210.0] * 4, 1.0, prior=Lognormal(median=200, log_sd=0.04), scatter=0.04
     )
+    for wrong in ("area", "demand"):
+        with pytest.raises(InputError, match=f"^{wrong}"):
+            margin_effect(found, **{"area": 100, "demand": 15000, wrong: 0}, bound=165.0)
     effect = margin_effect(found, area=100, demand=15000, bound=165.0)
     assert effect["at_bound"] == pytest.approx(165 * 100 / 15000 - 1)  # +0.10
     assert effect["before"] == pytest.approx(found.prior.mean / 150 - 1)

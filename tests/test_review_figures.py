@@ -137,6 +137,11 @@ def test_distributions_of_loads_are_told_apart_without_colours_and_named_off_the
     assert len({(each.get_hatch(), each.get_linestyle()) for each in axes.patches}) == 3
     assert {each.get_label() for each in axes.patches} == named and not axes.texts
     assert axes.get_legend() is None  # it stands below the axes
+    assert axes.yaxis.get_major_formatter()(0.25) == "25"
+    alone = chance.distributions_figure(
+        tr.study(cases.read({**NEEDED, **near, "load_factor": "1"}))
+    )
+    assert "limit load, 8.45 kN" in {text for text, _ in texts(alone.figure)}
     sampled = study.chances.simulation
     for loads, each in zip((sampled.screw, *sampled.strip.values()), axes.patches, strict=True):
         x, y = each.get_xy().T
@@ -147,8 +152,13 @@ def test_distributions_of_loads_are_told_apart_without_colours_and_named_off_the
 def test_the_spread_names_the_method_that_gives_each_end():
     """The wall of a thin boss lowers the reference method below all others, none of them its own."""
     thin = {"thread": "M5", "parent": "ADC12", "engagement": "8 mm", "boss_diameter": "8.4 mm"}
-    told = review.spread_passage(tr.study(cases.read({**NEEDED, **thin}))).data
-    assert told.replace("\\", "").count("(reference method) to") == 2
+    told = review.spread_passage(tr.study(cases.read({**NEEDED, **thin}))).data.replace("\\", "")
+    ends = re.findall(
+        r"([\d.]+) kN \(reference method\) to ([\d.]+) kN.*?factor of ([\d.]+\d)", told
+    )
+    assert len(ends) == 2
+    for least, most, factor in ends:
+        assert float(factor) == pytest.approx(float(most) / float(least), abs=0.06)
 
 
 @pytest.mark.parametrize("metals", ["wrought aluminium", "cast aluminium", "others"])

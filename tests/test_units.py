@@ -111,6 +111,7 @@ def test_what_comes_from_another_unit_has_no_more_digits_than_anybody_reads():
     inch = parse("9/16 in", "length")
     assert plain(inch, dimension="length", system="both") == "14.3 mm (0.5625 in)"
     assert plain(100.125, dimension="length") == "100.125 mm"
+    assert plain(12.345678, 12.3400003, dimension="length") == "12.3 and 12.3 mm"  # computed
     assert plain(parse("3/8 in", "length"), dimension="length") == "9.525 mm"
 
 

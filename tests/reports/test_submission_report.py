@@ -156,15 +156,19 @@ def test_the_columns_of_a_record_have_the_names_of_their_holes(monkeypatch):
         x for x in each if "Inspect" in getattr(x, "header", ())))  # fmt: skip
     for serials in ("7, 8", "7 to 9"):
         part.sheets(tr.submission({**given.shared, "serials": serials}, given.holes[:2]))
-    few, many = records
+    part.sheets(tr.submission({**given.shared, "serials": "7"}, given.holes[:1]))
+    few, many, one = records
     assert few.header[2:-1] == ["H1 on 7", "H1 on 8", "H2 on 7", "H2 on 8"]
     assert few.rows[0][0] == "Drawing and issue"
     assert many.rows[0] == ("Name of the hole, serial number", *[""] * 6)
+    assert one.header[2:-1] == ["Reading"]
 
 
 def test_a_cover_without_the_matrix_says_why(found, monkeypatch):
     monkeypatch.setattr(part, "_ROWS", 3)
     assert part.cover_matrix(found).data.endswith("after this page, which has room for 14 holes.")
+    monkeypatch.setattr(part, "_ROWS", 4)  # just as many as there are
+    assert part.cover_matrix(found).rows == part.matrix_tables(found)[0].rows
 
 
 def test_nobody_signs_for_a_hole_whose_sheet_is_not_released(found, monkeypatch):

@@ -644,6 +644,7 @@ def test_a_thread_that_is_as_strong_hot_alone_is_not_supported(more):
     assert not hot.conclusion.as_strong
     assert "repair_weaker_cold" in {each.id for each in hot.statements}
     assert hot.minimum_parent.outcome == "needed"
+    assert hot.minimum_parent.criteria == ("stripping_strength",)  # the last that still refuses
     of_option = [each for each in hot.alternatives if each.kind == "wire-insert"]
     assert not any(each.is_acceptable for each in of_option)
     assert "stripping_strength_cold" not in {each.id for each in cold.criteria}

@@ -138,6 +138,7 @@ def test_distributions_of_loads_are_told_apart_without_colours_and_named_off_the
     assert {each.get_label() for each in axes.patches} == named and not axes.texts
     assert axes.get_legend() is None  # it stands below the axes
     assert axes.yaxis.get_major_formatter()(0.25) == "25"
+    assert (axes.get_xlabel(), axes.get_ylabel()) == ("load, kN", "joints, % per kN")
     alone = chance.distributions_figure(
         tr.study(cases.read({**NEEDED, **near, "load_factor": "1"}))
     )

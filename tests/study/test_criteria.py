@@ -675,7 +675,9 @@ def test_a_thread_that_is_weaker_at_a_temperature_on_the_way_alone_is_not_suppor
     )
     assert at[120].conclusion.id == "does_not_support"
     assert "repair_weaker_cold" in {each.id for each in at[120].statements}
-    assert at[120].minimum_parent.outcome == "none"  # nor at any other strength
+    least = at[120].minimum_parent
+    assert least.outcome == "none"  # nor at any other strength
+    assert least.criteria == ("stripping_strength", "stripping_strength_cold")
     (same,) = (x for x in at[120].alternatives if x.option == "wire-insert-1D")
     assert not same.is_acceptable
 

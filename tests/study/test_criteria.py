@@ -330,6 +330,9 @@ def test_recalled_values_behind_a_preload_are_open_apart_from_those_behind_the_s
         open_ = of(**read | more).open_points
         found = {each.id: each.values["values"].value for each in open_ if "_values_" in each.id}
         assert found == told  # 6061-T6 and the screw are read
+    # the sentence names a criterion by its title
+    title = words.catalogue()["terms"]["criterion"]["values_verified"]["title"]
+    assert all(title in words.sentence(x) for x in open_ if x.id.startswith("open_preload_values"))
 
 
 STATED = {"temperature": "20 degC", "boss_diameter": "24 mm", "boss_support": "base",

@@ -146,11 +146,14 @@ def test_in_heat_it_is_said_that_screw_and_wire_have_their_cold_strength():
 def test_in_heat_it_is_said_that_the_parent_may_not_be_as_strong_when_cold_again():
     """After long heat an aged alloy is weaker at room temperature too; nothing on record says by
     how much, and the colder load cases count its full strength."""
-    told = [
-        [each.id for each in evaluate(**given).facts].count("parent_once_hot")
-        for given in ({}, {"temperature": "150 degC"}, {"temperature": "35 degC"})
-    ]
-    assert told == [0, 1, 0]
+    hot = {"temperature": "150 degC", "parent_strength_temperature": "150 degC",
+           "parent_source": "test report (invented)"}  # fmt: skip
+    others = {"parent_tensile_strength": "200 MPa", "parent_shear_strength": "120 MPa"}
+    yields = {"parent_yield_strength": "180 MPa"}
+    every = ({}, {"temperature": "35 degC"}, {"temperature": "150 degC"},
+             {**hot, **others}, {**hot, **yields}, {**hot, **others, **yields})  # fmt: skip
+    told = [[x.id for x in evaluate(**each).facts].count("parent_once_hot") for each in every]
+    assert told == [0, 0, 1, 1, 1, 0]  # the strengths that are not supplied are the table's
     (said,) = (x for x in evaluate(temperature="150 degC").facts if x.id == "parent_once_hot")
     assert "150 °C" in words.sentence(said)
 

@@ -157,7 +157,8 @@ def _assumptions(joint: Joint, repaired: StateResult) -> Iterator[Fact]:
         yield fact("no_screw_reach")
     if joint.temperature > tables.constant("room_temperature_max").value:
         yield fact("screw_as_when_cold", "caution", temperature=temperature(joint.temperature))
-    if "temperature" in {*joint.parent_shear.factors, *joint.parent_tensile.factors}:
+    lowered = (joint.parent_tensile, joint.parent_yield)
+    if any(each is not None and "temperature" in each.factors for each in lowered):
         yield fact("parent_once_hot", "caution", temperature=temperature(joint.temperature))
     # A limit that is not on record keeps no metal from it.
     if joint.parent.creep_note and not joint.temperature <= joint.parent.temperature_limit:

@@ -3,17 +3,15 @@
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
-from itertools import chain
 
 from .. import inserts, tables
 from ..errors import GeometryError
 from ..facts import Fact, Term, Value, count, fact, length, mode, number, share
-from ..joint.criterion import Criterion, edge, margin_criteria, stripping, told_once
+from ..joint.criterion import Criterion, compared, edge, margin_criteria, stripping, told_once
 from ..joint.lengths import undamaged_loads
 from ..joint.margins import LoadCase, Margin, capacities_under
 from ..joint.records import Joint
 from ..joint.sizes import mode_inputs, stress_area
-from ..joint.wall import held_either_way
 from ..strength.modes import MODES, ModeSet, capacities
 from ..strength.strip import StripInputs
 from .records import Alternative, Recommendation, Trial
@@ -73,25 +71,27 @@ def _judged(
     colder: Joint | None,
 ) -> Alternative:
     boss = math.nan if joint.boss_diameter is None else joint.boss_diameter
-    loads, of_loads = None, list[Criterion]()
+    sound, loads, pull_out = before.pull_out, None, 0.0 if trial.engaged <= 0 else math.nan
+    found = [
+        stripping("stripping_strength", joint, original=sound, repaired=pull_out, undamaged=sound)
+    ]
     # A thread in damaged or cracked metal, or without a wall, has no strength to speak of.
-    sound = not any(each.id in _NO_THREAD and each.refuses for each in trial.requirements)
-    if sound and joint.hole_condition != "cracked" and trial.missing is None and trial.engaged > 0:
+    spoiled = any(each.id in _NO_THREAD and each.refuses for each in trial.requirements)
+    unsound = spoiled or joint.hole_condition == "cracked"
+    if not unsound and trial.missing is None and trial.engaged > 0:
         try:
             loads = capacities(_inputs(trial, trial.joint))
         except GeometryError:
             hole = length(trial.hole_major)
-            of_loads = [Criterion(id="boss_wall", repaired=hole, met=False)]
+            found.append(Criterion(id="boss_wall", repaired=hole, met=False))
         else:
-            of_loads = [
-                *_elsewhere(trial, joint, loads, colder),
+            pull_out = float(loads.pull_out)
+            found = [
+                *_compared(trial, joint, colder),
                 *margin_criteria(_margins(trial, loads, _on(trial, joint, load_cases))),
                 *_undetermined(trial, load_cases),
             ]
-    pull_out = 0.0 if trial.engaged <= 0 else math.nan if loads is None else float(loads.pull_out)
-    criteria = tuple(own) or told_once(
-        _criteria(joint, trial, float(before.pull_out), loads or before, pull_out, of_loads)
-    )
+    criteria = tuple(own) or told_once((*found, *_beside_loads(joint, trial)))
     missing = trial.missing
     if loads is not None and math.isnan(pull_out):
         hole, wall = length(trial.hole_major), length(boss)
@@ -106,7 +106,7 @@ def _judged(
         trial,
         pull_out=pull_out,
         strength=math.nan if loads is None else float(loads.strength),
-        ratio=pull_out / float(before.pull_out),
+        ratio=pull_out / float(sound),
         governing_mode="unknown" if loads is None else str(loads.governing),
         screw_first=None if loads is None else bool(loads.screw_breaks_first),
         wall=(boss - trial.hole_major) / 2,
@@ -117,17 +117,7 @@ def _judged(
     )
 
 
-def _criteria(
-    joint: Joint,
-    trial: Trial,
-    sound: float,
-    loads: ModeSet,
-    pull_out: float,
-    of_loads: Iterable[Criterion],
-) -> Iterator[Criterion]:
-    strongest = float(loads.screw_tension_max)
-    yield stripping(original=sound, repaired=pull_out, strongest=strongest, undamaged=sound)
-    yield from of_loads
+def _beside_loads(joint: Joint, trial: Trial) -> Iterator[Criterion]:
     if not math.isnan(trial.hole_major):
         yield edge(joint, trial.hole_major)
     yield from trial.requirements
@@ -135,23 +125,12 @@ def _criteria(
         yield Criterion(id="no_crack", met=False)
 
 
-def _elsewhere(
-    trial: Trial, joint: Joint, loads: ModeSet, colder: Joint | None
-) -> Iterator[Criterion]:
-    """The stripping strength below service, and there and in it with the boss held either way."""
-    pairs = [(joint, trial.joint)]
-    if colder is not None:
-        pairs.append((colder, _at(trial, colder)))
-    held = (zip(*map(held_either_way, pair), strict=True) for pair in pairs)
-    for before, after in (*pairs[1:], *chain(*held)):
-        sound = undamaged_loads(before).pull_out
-        yield stripping(
-            original=sound,
-            repaired=capacities(_inputs(trial, after)).pull_out,
-            strongest=float(loads.screw_tension_max),
-            undamaged=sound,
-            **{"colder" if before is colder else "held": after},
-        )
+def _compared(trial: Trial, joint: Joint, colder: Joint | None) -> Iterator[Criterion]:
+    """The stripping strength in service, colder, and with the boss held either way."""
+    for id_, at in compared(joint, colder):
+        sound, own = undamaged_loads(at).pull_out, _at(trial, at)
+        found = capacities(_inputs(trial, own)).pull_out
+        yield stripping(id_, own, original=sound, repaired=found, undamaged=sound)
 
 
 def _on(trial: Trial, joint: Joint, load_cases: Sequence[LoadCase]) -> Iterator[LoadCase]:
@@ -193,13 +172,14 @@ _LARGER = ("larger-screw", "next-insert")
 
 
 def _at(trial: Trial, at: Joint) -> Joint:
-    """Return the joint of an option at the temperature of another one."""
-    return replace(trial.joint, **{name: getattr(at, name) for name in _OF_TEMPERATURE})
+    """Return the joint of an option at the temperature of another one, its boss held as there."""
+    return replace(trial.joint, **{name: getattr(at, name) for name in _OF_PLACE})
 
 
-#: What of a joint its temperature decides.
-_OF_TEMPERATURE = (
+#: What of a joint its temperature decides, and how its boss is held.
+_OF_PLACE = (
     "temperature", "parent_shear", "parent_tensile", "parent_yield", "flow_stress", "wire_shear",
+    "boss_support",
 )  # fmt: skip
 
 

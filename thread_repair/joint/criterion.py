@@ -16,8 +16,10 @@ from numpy.typing import ArrayLike
 from .. import files, inserts, tables
 from ..arrays import Floats, plain, positive
 from ..facts import Quantity, Term, Value, force, length, load_case, number, share, temperature
+from .lengths import screw_load
 from .margins import CERTIFIED, Margin, least_by
 from .records import EQUAL, ROUNDING, Evaluation, Joint, ModeResult, StateResult
+from .wall import held_either_way
 
 #: Conditions in which the hole of the insert itself is damaged.
 SPOILED = ("insert-pulled-out", "oversize")
@@ -63,41 +65,54 @@ class Criterion:
         return self.met is None or (self.met is False and not self.decides)
 
 
+def compared(joint: Joint, colder: Joint | None) -> Iterator[tuple[str, Joint]]:
+    """Yield every joint whose stripping strengths are compared, after the criterion that does it.
+
+    Parameters
+    ----------
+    joint : Joint
+        In service.
+    colder : Joint or None
+        The same at the temperatures below service, where its strengths differ.
+
+    Yields
+    ------
+    tuple of str and Joint
+        Joint and colder joint, then both with the boss held in each way, if nobody knows which.
+    """
+    places = [("stripping_strength", joint)]
+    if colder is not None:
+        places.append(("stripping_strength_cold", colder))
+    yield from places
+    yield from ((_HELD, held) for _, each in places for held in held_either_way(each))
+
+
 def stripping(
-    *,
-    original: ArrayLike,
-    repaired: ArrayLike,
-    strongest: ArrayLike,
-    undamaged: ArrayLike,
-    colder: Joint | None = None,
-    held: Joint | None = None,
+    id_: str, joint: Joint, *, original: ArrayLike, repaired: ArrayLike, undamaged: ArrayLike
 ) -> Criterion:
     """At least the strength of the undamaged thread, N, or a screw that fails first in both.
 
     Parameters
     ----------
-    original, repaired, strongest, undamaged : array_like, N
+    id_, joint : str, Joint
+        Of `compared`, with the screw of the repair.
+    original, repaired, undamaged : array_like, N
         Of several temperatures the one counts at which the repaired thread falls furthest short.
-    colder : Joint, optional
-        At the temperatures below service, where the strengths are those there.
-    held : Joint, optional
-        With its boss held in one of two ways, where the strengths are those of that way.
 
     Returns
     -------
     Criterion
     """
-    elsewhere = held or colder
-    told = math.nan if elsewhere is None else elsewhere.temperature
-    needed = np.minimum(undamaged, strongest)
-    found = np.broadcast_arrays(original, repaired, strongest, needed, told)
+    most = screw_load(joint, "strongest")
+    needed = np.minimum(undamaged, most)
+    found = np.broadcast_arrays(original, repaired, most, needed, joint.temperature)
     at = np.argmin(np.round(found[1] / found[3], 9))  # the first of those that are alike
     original, repaired, strongest, least, told = (float(each.flat[at]) for each in found)
     met = None if math.isnan(repaired) else repaired >= (1 - EQUAL) * least
     equal = met is True and repaired < least
     of = "_screw" if least >= strongest else "_class" * (original < least)
     return Criterion(
-        id=_HELD if held else f"stripping_strength{'' if colder is None else '_cold'}",
+        id=id_,
         required=force(least),
         repaired=force(repaired),
         original=force(original),
@@ -107,8 +122,8 @@ def stripping(
         values={
             "ratio": number(repaired / original),
             "equal": share(EQUAL),
-            **({} if elsewhere is None else {"temperature": temperature(told)}),
-            **({} if held is None else {"support": Term("boss_support", held.boss_support)}),
+            **({} if id_ == "stripping_strength" else {"temperature": temperature(told)}),
+            **({"support": Term("boss_support", joint.boss_support)} if id_ == _HELD else {}),
         },
     )
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from ..facts import count, length, number, stress
 from ..joint.criterion import (
     Criterion,
+    compared,
     edge,
     margin_criteria,
     stripping,
@@ -20,7 +21,6 @@ from ..joint.lengths import engaged_length, table_check, undamaged_loads
 from ..joint.margins import Margin
 from ..joint.records import EQUAL, ROUNDING, Evaluation, Joint
 from ..joint.sizes import mode_inputs
-from ..joint.wall import held_either_way
 from ..strength.modes import capacities
 from ..strength.strip import STATES
 from ..tightening import Preloads
@@ -47,14 +47,12 @@ def criteria(study: Study) -> tuple[Criterion, ...]:
     -------
     tuple of Criterion
     """
-    evaluation, colder, margins = study.evaluation, study.colder, study.margins
+    evaluation, margins = study.evaluation, study.margins
     joint = evaluation.joint
     waiting = len(unconfirmed(evaluation))
     unidentified = Criterion(id="parent_identified", met=False, decides=False)
     found = (
-        _of(joint),
-        *(() if colder is None else (_of(colder, colder=colder),)),
-        *(_of(x, held=x) for each in (joint, colder) if each for x in held_either_way(each)),
+        *(_stripping(*each) for each in compared(joint, study.colder)),
         *margin_criteria(margins),
         *_screw_yield(joint, margins),
         _screw_first(evaluation),
@@ -94,20 +92,12 @@ _OF_THREAD = (
 )  # fmt: skip
 
 
-def _of(joint: Joint, **condition: Joint) -> Criterion:
-    """The stripping strength of a joint in service, colder, or with its boss held in one way."""
-    original, repaired = (
-        capacities(mode_inputs(joint, state, engaged_length(joint, state))).pull_out
+def _stripping(id_: str, joint: Joint) -> Criterion:
+    loads = {
+        state: capacities(mode_inputs(joint, state, engaged_length(joint, state))).pull_out
         for state in STATES
-    )
-    undamaged = undamaged_loads(joint)
-    return stripping(
-        original=original,
-        repaired=repaired,
-        strongest=undamaged.screw_tension_max,
-        undamaged=undamaged.pull_out,
-        **condition,
-    )
+    }
+    return stripping(id_, joint, undamaged=undamaged_loads(joint).pull_out, **loads)
 
 
 def _screw_yield(joint: Joint, margins: tuple[Margin, ...]) -> Iterator[Criterion]:

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
-from itertools import chain
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,13 +13,13 @@ import numpy as np
 from .. import materials, tables
 from ..arrays import FloatArray
 from ..facts import Fact, Quantity, Term, Value, fact, number, share, stress
-from ..joint.criterion import Criterion, margin_criteria, stripping, told_once
-from ..joint.lengths import screw_load
-from ..joint.margins import LoadCase, Margin, capacities_under
-from ..joint.records import Evaluation, Joint, StateResult
+from ..joint.criterion import Criterion, compared, margin_criteria, stripping, told_once
+from ..joint.lengths import engaged_length
+from ..joint.margins import Margin, capacities_under
+from ..joint.records import Joint
 from ..joint.sizes import mode_inputs, undamaged
-from ..joint.wall import held_either_way
 from ..strength.modes import MODES, capacities
+from ..strength.strip import STATES
 
 if TYPE_CHECKING:
     from .record import Study
@@ -120,7 +119,7 @@ def minimum_parent(study: Study) -> MinimumParent:
     """
     evaluation, load_cases = study.evaluation, study.load_cases
     joint = evaluation.joint
-    judged = partial(_refusing, evaluation, study.colder, load_cases)
+    judged = partial(_refusing, study)
     now = judged(np.ones(1))(0)
     fixed = tuple(
         each.id
@@ -180,39 +179,28 @@ def _follows(criterion: str) -> bool:
     return criterion == "torque_window" or criterion.startswith(("margin_", "stripping_strength"))
 
 
-def _refusing(
-    evaluation: Evaluation,
-    colder: Joint | None,
-    load_cases: Sequence[LoadCase],
-    scales: FloatArray,
-) -> Callable[[int], tuple[str, ...]]:
+def _refusing(study: Study, scales: FloatArray) -> Callable[[int], tuple[str, ...]]:
     """Names of the criteria that refuse the repair, at one of the shares of the strength used."""
-    cold = None if colder is None else replace(evaluation, joint=colder)
-    compared = [
-        (held, _sound(held))
-        for each in (evaluation, cold)
-        if each is not None
-        for held in (each, *(replace(each, joint=x) for x in held_either_way(each.joint)))
-    ]
-    everywhere = {id(x): x for x in (*chain(*compared), *(c.at for c in load_cases))}
+    evaluation, load_cases = study.evaluation, study.load_cases
+    tightened = {id(x): x for x in (evaluation, *(c.at for c in load_cases if c.at is not None))}
     loads = {
-        id_: {name: _scaled(each, state, scales) for name, state in each.states.items()}
-        for id_, each in everywhere.items()
-        if each is not None
+        id_: {state: _scaled(each.joint, state, scales) for state in STATES}
+        for id_, each in tightened.items()
     }
-    strongest = screw_load(evaluation.joint, "strongest")
+    pulled = [
+        (
+            id_,
+            joint,
+            {state: _scaled(joint, state, scales)["pull_out"] for state in STATES},
+            _scaled(undamaged(joint), "original", scales)["pull_out"],
+        )
+        for id_, joint in compared(evaluation.joint, study.colder)
+    ]
 
     def criteria(at: int) -> Iterator[Criterion]:
-        for found, sound in compared:
-            own, of_whole = loads[id(found)], loads[id(sound)]
-            yield stripping(
-                original=own["original"]["pull_out"][at],
-                repaired=own["repaired"]["pull_out"][at],
-                strongest=strongest,
-                undamaged=of_whole["original"]["pull_out"][at],
-                colder=colder if found is cold else None,
-                held=None if found is evaluation or found is cold else found.joint,
-            )
+        for id_, joint, own, sound in pulled:
+            both = {state: each[at] for state, each in own.items()}
+            yield stripping(id_, joint, undamaged=sound[at], **both)
         yield from margin_criteria(
             Margin(state=state, mode=mode, case=case, capacity=load)
             for case in load_cases
@@ -227,17 +215,9 @@ def _refusing(
     return lambda at: tuple(each.id for each in told_once(criteria(at)) if each.refuses)
 
 
-def _sound(evaluation: Evaluation) -> Evaluation:
-    """The same with the original hole no larger than its class permits."""
-    whole = undamaged(evaluation.joint)
-    return evaluation if whole is evaluation.joint else replace(evaluation, joint=whole)
-
-
-def _scaled(
-    evaluation: Evaluation, state: StateResult, scales: FloatArray
-) -> Mapping[str, list[float]]:
+def _scaled(joint: Joint, state: str, scales: FloatArray) -> Mapping[str, list[float]]:
     """Loads with all strengths of the parent in a proportion; the wall keeps its share of them."""
-    own = mode_inputs(evaluation.joint, state.state, state.engagement)
+    own = mode_inputs(joint, state, engaged_length(joint, state))
     of_parent = ("parent_shear", "parent_tensile", "flow_stress")
     found = capacities(
         replace(own, **{name: np.multiply.outer(scales, getattr(own, name)) for name in of_parent})

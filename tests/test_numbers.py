@@ -7,24 +7,34 @@ import math
 import numpy as np
 import pytest
 
+import thread_repair as tr
+from tests.calls import demo
 from thread_repair import inserts
 from thread_repair.arrays import fraction
 from thread_repair.errors import InputError
+from thread_repair.joint import sizes
 from thread_repair.joint.criterion import edge_distance
 from thread_repair.materials.designations import parent
 from thread_repair.materials.parents import shear_strength, with_measured
+from thread_repair.materials.screws import screw
 from thread_repair.materials.temperature import at_temperature
 from thread_repair.strength import areas, modes, overlap, strip
+from thread_repair.strength.collapse import wall_factor as wall_factors
 from thread_repair.strength.collapse.wall_factor import wall_factor
 from thread_repair.strength.methods import asme_b18_29_2m, factored
 from thread_repair.strength.sharing.chain import chain_of
 from thread_repair.strength.sharing.compliance import line_compliance, thread_compliance
 from thread_repair.strength.sharing.distribution import elastic_sharing, end_intensity, share
-from thread_repair.threads import thread
+from thread_repair.threads import internal_tolerances, thread
 from thread_repair.tightening import service, torque_preload
-from thread_repair.uncertainty.pull_tests import planning, tolerance
+from thread_repair.uncertainty.pull_tests import planning, tolerance, update
+from thread_repair.uncertainty.reliability import distributions
+from thread_repair.workshop import hole
+from thread_repair.workshop.choice import wire_choice
 
 M8, CAST = thread("M8"), parent("EN-AC-42100-T6")
+JOINT = tr.study(demo()).evaluation.joint
+PRIOR = update.Lognormal(median=200.0, log_sd=0.04)
 SCREW = torque_preload.ScrewShape(
     pitch=1.25, pitch_diameter=7.188, minor_diameter=6.466, bearing_diameter=11.0, major=8.0
 )
@@ -88,6 +98,10 @@ FORMULAS = {
     "bending_factor": (lambda ratio: factored.bending_factor(ratio, "parent"), {"ratio": 0.8}),
     "dilation_factor": (factored.dilation_factor, {"boss_diameter": 14.0, "hole_major": 8.0}),
     "effective_length": (factored.effective_length, {"length": 8.0, "pitch": 1.25}),
+    "bearing_ratio": (
+        overlap.bearing_ratio,
+        {"pitch": 1.25, "crest": 7.76, "hole_minor": 6.912, "hole_pitch_diameter": 7.348, "tan_half_angle": 0.577},
+    ),
     "wall_factor": (
         lambda boss, length: wall_factor(boss, "base", "original", engagement_over_major=length),
         {"boss": 1.7, "length": 1.1},
@@ -137,6 +151,39 @@ FORMULAS = {
 EACH = [(name, key) for name, (_, right) in FORMULAS.items() for key in right]
 #: What may be infinite, and mean a rigid or unbounded body.
 UNBOUNDED = {"screw_modulus", "parent_modulus", "outer_diameter"}
+
+
+#: Functions of one number, not of arrays.
+ONE = {
+    "nominal_length": lambda x: inserts.nominal_length(M8, x),
+    "least_reach": lambda x: inserts.least_reach(M8, 12.0, "locking", x),
+    "at_diameter": lambda x: internal_tolerances(M8, "6H", at_diameter=x),
+    "screw": lambda x: screw("8.8", x),
+    "measured": lambda x: with_measured(CAST, document="TR-7", tensile=x),
+    "face_bearing": wall_factors.face_bearing,
+    "stress_area": lambda x: torque_preload.screw_shape(M8, x),
+    "coverage": lambda x: tolerance.k_factor(10, coverage=x, confidence=0.95),
+    "strength": lambda x: distributions.strength(x, basis="A", cov=0.04),
+    "cov": lambda x: distributions.strength(186, basis="A", cov=x),
+    "low": lambda x: distributions.uniform(x, 8.0),
+    "scatter": lambda x: update.update_shear_strength([25e3], 120, prior=PRIOR, scatter=x),
+}
+
+
+@pytest.mark.parametrize("name", ONE)
+@pytest.mark.parametrize("nonsense", ["abc", math.inf, -math.inf, 1j, b"1", ["a", "b"]])
+def test_what_is_not_one_number_is_refused_in_a_sentence(name, nonsense):
+    with pytest.raises(InputError, match=r"must (be|lie)"):
+        ONE[name](nonsense)
+
+
+@pytest.mark.parametrize(
+    "name", ["nominal_length", "at_diameter", "screw", "measured", "stress_area", "coverage", "cov"]
+)
+@pytest.mark.parametrize("several", [[], [0.5, 0.7]])
+def test_several_numbers_are_not_one(name, several):
+    with pytest.raises(InputError, match=f"must be one number, got an array of {len(several)}"):
+        ONE[name](several)
 
 
 def numbers(found):
@@ -203,6 +250,18 @@ def test_what_no_source_gives_passes_without_a_warning(given):
     assert all(np.isnan(each).all() for each in numbers(formula(**right | {"length": given})))
 
 
+def test_what_no_curve_counts_for_gives_no_warning():
+    assert factored.bending_factor([1e300, 0.8], "parent").tolist() == [
+        0.897, factored.bending_factor(0.8, "parent"),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(("ratio", "cov"), [(2.0, 0.02), (5.0, 0.05), (1.1, 0.02)])
+def test_pieces_that_are_enough_by_far_have_a_power(ratio, cov):
+    """SciPy's noncentral t distribution gives NaN for some noncentralities beyond 36."""
+    assert 0.8 <= planning.pieces_for_ratio(expected=ratio, cov=cov).power <= 1
+
+
 PLANNED = {"requirement": 1, "mean": 2, "cov": 0.1, "coverage": 0.9}
 
 
@@ -221,6 +280,16 @@ PLANNED = {"requirement": 1, "mean": 2, "cov": 0.1, "coverage": 0.9}
         (lambda: fraction(coverage="most"), "coverage must be a number"),
         (lambda: torque_preload.preload([8, 1], coefficient=1, prevailing_nm=[8, 2]), "1 N·m against 2"),
         (lambda: thread_compliance(side="screw", pitch=1, pitch_diameter=7, poisson=0.6), "got 0.6"),
+        (lambda: torque_preload.screw_shape(M8, 36.6, 0.0), "bearing_diameter must be above zero, got 0"),
+        (lambda: update.update_shear_strength([25e3], 120, prior=PRIOR, screw_broke=["no"]), "true or false"),
+        (lambda: modes.boss_wall_load([20, 9, 30], [9.6, 9, 10], 8, 265, 0.577), "got 9 mm with 9 mm at index 1"),
+        (lambda: sizes.mode_inputs(JOINT, "repaired", np.ma.masked_array([8.0], [True])), "length must be a number"),
+        (lambda: sizes.mode_inputs(JOINT, "repaired", "12"), "length must be a number"),
+        (lambda: inserts.least_reach(M8, 12.0, "Locking", 1.9), "did you mean 'locking'"),
+        (lambda: wall_factors.wall_coefficient("bottom"), "support 'bottom'"),
+        (lambda: sizes.sizes(JOINT, "original", position="maximum"), "tolerance position 'maximum'"),
+        (lambda: hole.tap_route("blind", "wood"), "no tap route for a blind hole in wood"),
+        (lambda: wire_choice(temperature=20, magnetic="nonmagnetic", environment="dry"), "did you mean 'non-magnetic'"),
     ],
 )  # fmt: skip
 def test_an_error_names_the_value_at_fault(call, said):

@@ -80,10 +80,17 @@ def finite(**values: ArrayLike) -> tuple[FloatArray, ...]:
     return broadcast(**{k: _checked("finite", k, x, -_MOST) for k, x in values.items()})
 
 
+def _one(name: str, found: FloatArray) -> float:
+    """Return one number, and refuse several or none."""
+    if found.size != 1:
+        raise InputError(f"{name} must be one number, got an array of {found.size}")
+    return found.item()
+
+
 def number_above_zero(**values: float) -> None:
     """Refuse what is not one number above zero: NaN too, as no source stands behind it."""
-    for name, (value,) in zip(values, map(np.atleast_1d, positive(**values)), strict=True):
-        if math.isnan(value):
+    for name, value in values.items():
+        if math.isnan(_one(name, *positive(**{name: value}))):
             raise InputError(f"{name} must be above zero, got nan")
 
 
@@ -144,8 +151,8 @@ def first_at(wrong: Bools, *values: Floats) -> tuple[str, list[float]]:
 
 def fraction(**values: float) -> None:
     """Refuse a probability, coverage or confidence that does not lie between 0 and 1."""
-    for name, (value,) in zip(values, map(np.atleast_1d, finite(**values)), strict=True):
-        if not 0 < value < 1:
+    for name, given in values.items():
+        if not 0 < (value := _one(name, *finite(**{name: given}))) < 1:
             raise InputError(f"{name} must lie between 0 and 1 (0.95 is 95 %), got {value:g}")
 
 

@@ -12,12 +12,13 @@ from functools import cache
 from numpy.typing import ArrayLike
 
 from . import tables, threads
-from .arrays import Floats, positive
+from .arrays import Floats, not_negative, number_above_zero, positive
 from .errors import InputError, check_known, looked_up
 from .threads.profile import TRIANGLE_60, BasicDiameters, InternalLimits, Thread
 
 #: Nominal lengths in nominal diameters, ASME B18.29.1-2010 and B18.29.2M-2005 (read).
 LENGTHS = (1.0, 1.5, 2.0, 2.5, 3.0)
+KINDS = ("free-running", "locking")
 #: Taps that a drilled depth is for.
 TAPS = ("plug", "bottoming")
 #: Where the tolerance is looked up: at the thread's diameter or at the enlarged one.
@@ -216,6 +217,7 @@ def nominal_length(thread: Thread, diameters: float) -> float:
     >>> nominal_length(thread("M8x1.25"), 1.5)
     12.0
     """
+    number_above_zero(diameters=diameters)
     if diameters not in LENGTHS:
         listed = ", ".join(f"{n:g}" for n in LENGTHS)
         nearest = min(LENGTHS, key=lambda n: abs(n - diameters))
@@ -259,7 +261,14 @@ def least_reach(thread: Thread, length: float, kind: str, set_down: float) -> fl
     Returns
     -------
     float, mm
+
+    Raises
+    ------
+    UnknownNameError
+        For another kind, which would get the reach of a free-running one.
     """
+    check_known("insert kind", kind, KINDS)
+    not_negative(set_down=set_down)
     if kind != "locking":
         return set_down + thread.pitch
     fitted = float(fitted_length(thread, length)[1])

@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from .. import inserts, tables, threads
-from ..arrays import plain
-from ..errors import InputError, check_known
+from ..arrays import not_negative, plain
+from ..errors import InputError, check_known, looked_up
 from ..materials import Screw
 from ..strength.areas import tan_half_angle
 from ..strength.strip import STATES, StripInputs
@@ -40,7 +40,7 @@ def sizes(joint: Joint, state: str, *, position: str | None = None) -> StateSize
     Raises
     ------
     UnknownNameError
-        If there is no such state.
+        If there is no such state or position.
     InputError
         If the position is "measured" and no diameters were.
     """
@@ -89,7 +89,7 @@ def _at(at: str, worst: float, other: float, basic: float, measured: float | Non
         "basic": basic,
         "measured": worst if measured is None else measured,
     }
-    return by_position[at]
+    return looked_up("tolerance position", at, by_position)
 
 
 def _hole(
@@ -299,11 +299,12 @@ def mode_inputs(
     -------
     StripInputs
     """
+    (length,) = not_negative(length=length)
     at = sizes(joint, state, position=position)
     shear, tensile, flow = map(plain, joint.strengths if strengths is None else strengths)
     return StripInputs(
         state=state,
-        length=plain(length),
+        length=length,
         pitch=joint.thread.pitch,
         major_basic=joint.thread.major,
         external_major=at.crest,

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .. import files
-from ..arrays import Floats, plain, positive
+from ..arrays import Floats, first_at, plain, positive
 from ..errors import GeometryError
 from ..facts import fact
 from ..tables import cited
@@ -129,8 +129,10 @@ def boss_wall_load(
         flow_stress=flow_stress,
         tangent=tangent,
     )
-    if (s <= D).any():
-        raise GeometryError.of("boss_within_hole", boss=np.nanmin(s), hole=np.nanmax(D))
+    within = s <= D
+    if within.any():
+        where, (boss, hole) = first_at(within, s, D)
+        raise GeometryError.of("boss_within_hole", boss=boss, hole=hole, where=where)
     load = np.pi / 4 * (s - D) * np.minimum(s + D, 4 * L / tan) * flow
     return np.where(np.isnan(s), np.inf, load)[()]
 

@@ -121,10 +121,15 @@ def bearing_ratio(
 
     Source: of the two formulas above; derived here.
     """
-    shear = strip_area_internal(
-        1.0, pitch, crest, hole_pitch_diameter, tan_half_angle=tan_half_angle
+    P, d, D1, D2, slope = positive(
+        pitch=pitch,
+        crest=crest,
+        hole_minor=hole_minor,
+        hole_pitch_diameter=hole_pitch_diameter,
+        tan_half_angle=tan_half_angle,
     )
-    bearing = bearing_area(1.0, pitch, crest, hole_minor) * bearing_stress(1.0, tan_half_angle)
+    shear = strip_area_internal(1.0, P, d, D2, tan_half_angle=slope)
+    bearing = bearing_area(1.0, P, d, D1) * bearing_stress(1.0, slope)
     return plain(bearing / shear)
 
 

@@ -10,6 +10,7 @@ import math
 from collections.abc import Mapping
 from functools import cache
 
+from ..arrays import number_above_zero
 from ..errors import InputError
 from ..tables import Reference, cited
 from . import iso, unified, whitworth
@@ -223,8 +224,8 @@ def internal_tolerances(
     >>> threads.internal_tolerances(m10, "6H", at_diameter=11.949).pitch
     0.19
     """
-    if at_diameter is not None and not at_diameter > 0:
-        raise InputError(f"at_diameter must be above zero, got {at_diameter:g} mm")
+    if at_diameter is not None:
+        number_above_zero(at_diameter=at_diameter)
     system = system_of(thread)
     name = system.canonical_class(hole_class, internal=True)
     found = system.tolerances(thread, name, True, at_diameter)

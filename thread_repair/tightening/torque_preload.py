@@ -184,7 +184,7 @@ def screw_shape(
         pitch=thread.pitch,
         pitch_diameter=pitch_diameter,
         minor_diameter=2 * float(np.sqrt(4 * stress_area / np.pi)) - pitch_diameter,
-        bearing_diameter=bearing_diameter or ratio * thread.major,
+        bearing_diameter=ratio * thread.major if bearing_diameter is None else bearing_diameter,
         major=thread.major,
         flank_angle=thread.flank_angle,
     )

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from .. import files, inserts, materials, tables
-from ..errors import InputError, ValidityError, unknown
+from ..errors import InputError, ValidityError, check_known, unknown
 from ..facts import Term, count, fact
 from ..joint.records import Joint
 from . import fitting, hole
@@ -86,6 +86,7 @@ def wire_choice(*, temperature: float, magnetic: str, environment: str, wire: st
     specification where recalled. In light metal the parent loses its strength long before.
     """
     environment = environment_class(environment)
+    check_known("magnetic", magnetic, ("any", "non-magnetic"))
     rows = {row["wire"]: row for row in tables.rows("insert_wire_choice.csv")}
 
     def fault(row: tables.Row) -> str:

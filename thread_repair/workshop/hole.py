@@ -35,10 +35,14 @@ def tap_route(hole_kind: str, group: str, *, room: str = "plug", tap: str | None
     Raises
     ------
     InputError
-        If the tap asked for is never used in such a hole; the sentence says what to change.
+        If the tap asked for is never used in such a hole; the sentence says what to change. If
+        there is no such kind of hole, group or room.
     """
     key = "any" if hole_kind == "through" else room
-    (row,) = tables.rows("tap_routes.csv", hole_kind=hole_kind, room=key, parent_group=group)
+    found = tables.rows("tap_routes.csv", hole_kind=hole_kind, room=key, parent_group=group)
+    if len(found) != 1:
+        raise InputError(f"no tap route for a {hole_kind} hole in {group}, depth for a {key} tap")
+    (row,) = found
     chosen = tables.row("taps.csv", "route", row["route"], "tap route")
     reason = row["reason"]
     if tap is not None:

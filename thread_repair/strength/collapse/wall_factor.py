@@ -142,8 +142,9 @@ def face_bearing(boss_over_major: float) -> float:
 
     Source: derived, certified limit analysis; table `face_bearing.csv`.
     """
+    (at,) = positive(boss_over_major=boss_over_major)
     boss, factor = tables.columns(BEARING_TABLE, "boss_over_major", "factor")
-    return float(np.interp(boss_over_major, boss, factor))
+    return float(np.interp(at, boss, factor))
 
 
 @cache
@@ -157,6 +158,11 @@ def wall_coefficient(support: str) -> float:
     Returns
     -------
     float
+
+    Raises
+    ------
+    UnknownNameError
+        For another support.
 
     Notes
     -----
@@ -172,6 +178,7 @@ def wall_coefficient(support: str) -> float:
 
     Source: derived, certified limit analysis; table `boss_wall_factor.csv`.
     """
+    check_known("support", support, SUPPORTS)
     found = [1.0]
     for state in STATES:
         lengths, bosses, values = _grid(state, support, "lower")

@@ -94,10 +94,11 @@ def bending_factor(ratio: ArrayLike, thread: str) -> Floats:
     0.897 1.1668
     """
     (Rs,) = positive(ratio=ratio)
+    within = np.clip(Rs, STRENGTH_RATIO_MIN, STRENGTH_RATIO_MAX)  # beyond, no curve counts
     if is_parent(thread):
-        stronger, known, bent = Rs >= 1, Rs >= STRENGTH_RATIO_MIN, polyval(Rs, INTERNAL_CURVE)
+        stronger, known, bent = Rs >= 1, Rs >= STRENGTH_RATIO_MIN, polyval(within, INTERNAL_CURVE)
     else:
-        stronger, known, bent = Rs <= 1, Rs <= STRENGTH_RATIO_MAX, polyval(Rs, EXTERNAL_CURVE)
+        stronger, known, bent = Rs <= 1, Rs <= STRENGTH_RATIO_MAX, polyval(within, EXTERNAL_CURVE)
     factor = np.where(stronger, FACTOR_STRONGER, bent)
     return np.where(known, factor, np.nan)[()]
 

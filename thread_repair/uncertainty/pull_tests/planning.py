@@ -140,7 +140,8 @@ def pieces_for_ratio(*, expected: float, cov: float) -> Plan:
 
     def chance(n: int) -> float:
         limit = float(special.stdtrit(2 * n - 2, (1 + CONFIDENCE) / 2))
-        return float(1 - special.nctdtr(2 * n - 2, distance * math.sqrt(n / 2), limit))
+        apart = min(distance * math.sqrt(n / 2), 30.0)  # beyond, SciPy gives NaN here and there
+        return float(1 - special.nctdtr(2 * n - 2, apart, limit))
 
     least = next(n for n in range(2, MOST) if 2 / math.comb(2 * n, n) < 1 - CONFIDENCE)
     return _fewest(chance, POWER, least=least)

@@ -105,7 +105,7 @@ def update_shear_strength(
     Raises
     ------
     InputError
-        If areas are not one for each piece, or the scatter is not between 0 and 1.
+        If areas or `screw_broke` are not one for each piece, or the scatter is not between 0 and 1.
 
     Notes
     -----
@@ -125,10 +125,11 @@ def update_shear_strength(
     area = positive(areas=areas)[0]
     if np.any(np.isnan(area)) or area.shape not in ((), tested.shape):
         raise InputError(f"areas must be one number or one for each of {tested.size} pieces")
-    broke = np.broadcast_to(np.asarray(screw_broke, dtype=bool), tested.shape)
-    if scatter is not None and not 0 < scatter < 1:
-        raise InputError(f"scatter must lie between 0 and 1 (0.03 is 3 %), got {scatter:g}")
-    fraction(credible=credible)
+    broke = np.asarray(screw_broke)
+    if broke.dtype != bool or broke.shape not in ((), tested.shape):  # "no" would count as true
+        raise InputError(f"screw_broke must be true or false, one for each of {tested.size} pieces")
+    broke = np.broadcast_to(broke, tested.shape)
+    fraction(credible=credible, **({} if scatter is None else {"scatter": scatter}))
     logs = np.log(tested / area)
     centre, sd, low, high, spread = _on_grid(prior, logs, broke, scatter, credible)
     error = math.hypot(prior.log_sd, spread / math.sqrt(tested.size))

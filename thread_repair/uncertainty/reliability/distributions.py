@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import special, stats
 
-from ...arrays import FloatArray
+from ...arrays import FloatArray, finite, number_above_zero
 from ...errors import InputError, unknown
 
 
@@ -115,6 +115,7 @@ def tolerance(low: float, high: float) -> Distribution | float:
 
 
 def _apart(low: float, high: float) -> bool:
+    finite(low=low, high=high)
     if not low <= high:
         raise InputError(f"limits of a size: low must be below high, got {low:g} and {high:g}")
     return low < high
@@ -153,8 +154,7 @@ def strength(value: float, *, basis: str, cov: float) -> Distribution:
     >>> print(f"{implied.mean():.1f} {implied.std():.2f}")
     204.3 8.17
     """
-    if not value > 0 or not math.isfinite(value):
-        raise InputError(f"strength must be above zero, got {value:g}")
+    number_above_zero(strength=value, cov=cov)
     if not 0 < cov < 0.4:
         raise InputError(f"cov of a strength must lie between 0 and 0.4 (0.04 is 4 %), got {cov:g}")
     log_sd = math.sqrt(math.log1p(cov**2))

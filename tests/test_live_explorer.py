@@ -283,15 +283,16 @@ def test_the_governing_mode_stands_in_words_and_on_the_curve():
     assert "Repaired: the screw thread strips at 48.7 kN" in pictures.words("strip-load", iron)
 
 
-def test_a_curve_passes_through_the_calculated_load_and_kinks_only_where_the_mode_changes():
+def test_a_curve_is_the_calculated_load_at_every_length():
+    """It was smoothed once: up to 8 % off the load of the report in a thin boss."""
     for boss in choices("boss"):
         found = explorer.strip(Controls(boss=boss))
-        for state in found.states.values():
-            drawn = np.interp(state.nominal, found.lengths, state.curve)
-            assert drawn == pytest.approx(state.pull_out, rel=0.03)
-            bend = np.abs(np.diff(state.curve, 2)) / state.curve.max()
-            same = np.array(state.modes[:-2]) == np.array(state.modes[2:])
-            assert bend[same].max() < 0.016, boss
+        for at in (0, 9, 24, 35, 53):
+            length = float(found.lengths[at]) / found.diameter
+            here = explorer.strip(Controls(boss=boss, engagement=length, insert_length=length))
+            for name, state in found.states.items():
+                assert state.curve[at] == pytest.approx(here.states[name].pull_out, rel=1e-9), boss
+                assert state.modes[at] == here.states[name].pull_out_mode
 
 
 def test_the_brittle_limit_is_that_of_the_load_sharing():

@@ -20,10 +20,9 @@ from ..facts import Term
 from ..files import data
 from ..joint import Joint, screw_tension_max, sweep
 from ..joint.bounds import Sizes
-from ..joint.lengths import budget, engaged, required_engagement
+from ..joint.lengths import required_engagement
 from ..joint.sharing import not_assessed, share_of
 from ..joint.sizes import sizes, stress_area
-from ..joint.wall import ENGAGEMENT_RANGE
 from ..strength.areas import strip_area_internal
 from ..strength.collapse.bounds import Mechanism, collapse_mechanism
 from ..strength.modes import PULL_OUT_MODES
@@ -37,10 +36,8 @@ CONTROLS = data("teaching_controls.toml")
 #: How the parent of every load sharing shown is held, in the words of a report: no control asks.
 _BOUNDARY = "compression"
 SUPPORT = term(Term("support", _BOUNDARY))
-#: Lengths at which the curves are drawn, in nominal diameters; and which of them the brittle limit
-#: is worked out at.
+#: Lengths at which the curves are drawn, in nominal diameters.
 _CURVE = read_only(np.linspace(0.35, 3.0, 54))
-_FEW = np.r_[0:54:5, 53]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -205,44 +202,17 @@ def _swept(here: Joint, lengths: FloatArray) -> dict[str, dict[str, FloatArray]]
 
 @lru_cache(maxsize=256)
 def _curves(controls: Controls) -> dict[str, dict[str, Any]]:
-    """Pull-out strength, its mode and brittle limit over the lengths, N, by state as in `State`.
-
-    The wall factor is a table of bounds: the load is taken at the table's own lengths and joined
-    by a smooth curve, so that a kink of the picture is a change of failure mode.
-    """
-    from scipy.interpolate import PchipInterpolator
-
-    here = joint(controls)
-    fine = _CURVE * here.thread.major
-    knots = {state: _knots(here, state, fine) for state in STATES}
-    swept = _swept(here, np.concatenate((fine, *knots.values())))
-    found, first = {}, len(fine)
-    for state in STATES:
-        own, loads = slice(first, first := first + len(knots[state])), []
-        for mode in PULL_OUT_MODES:
-            load = swept[state][f"{mode}_N"]
-            whole = mode == "boss_wall" or not np.isfinite(load[own]).all()
-            loads.append(
-                load[: len(fine)] if whole else PchipInterpolator(knots[state], load[own])(fine)
-            )
-        length, strip_ = (swept[state][n][_FEW] for n in ("engaged_mm", "parent_thread_strip_N"))
-        limit = strip_ * np.asarray(_share(controls, state, length).efficiency)
-        known = np.isfinite(limit).all()
-        limits = PchipInterpolator(_CURVE[_FEW], limit)(_CURVE) if known else _CURVE * np.nan
+    """Pull-out strength, its mode and brittle limit over the lengths, N, by state as in `State`."""
+    here, found = joint(controls), {}
+    for state, swept in _swept(here, _CURVE * here.thread.major).items():
+        loads = [swept[f"{mode}_N"] for mode in PULL_OUT_MODES]
+        shared = _share(controls, state, swept["engaged_mm"])
         found[state] = {
-            "curve": read_only(np.min(loads, axis=0)),
+            "curve": read_only(swept["pull_out_N"]),
             "modes": read_only(np.array(PULL_OUT_MODES)[np.argmin(loads, axis=0)]),
-            "limit": read_only(limits),
+            "limit": read_only(swept["parent_thread_strip_N"] * np.asarray(shared.efficiency)),
         }
     return found
-
-
-def _knots(here: Joint, state: str, fine: FloatArray) -> FloatArray:
-    """Return the nominal lengths that the table of the wall factor has, and the ends drawn."""
-    lost = fine[-1] - float(np.max(engaged(budget(here, state, nominal=fine[-1:]))))
-    tabled = np.arange(*ENGAGEMENT_RANGE, 0.5) * sizes(here, state).hole_major + lost
-    inside = tabled[(tabled > fine[0]) & (tabled < fine[-1])]
-    return np.concatenate((fine[:1], inside, fine[-1:]))
 
 
 @lru_cache(maxsize=64)
@@ -261,7 +231,7 @@ def strip(controls: Controls) -> Strip:
         row = {name: column[at] for name, column in columns.items()}
         if math.isnan(row["pull_out_N"]):
             raise ValidityError.of("no_rule_for_boss", controls=controls, state=state)
-        # Not read off the curve, which is smooth where the load is not: as `evaluate` gives it.
+        # Not read off the curve, which has few points: as `evaluate` gives it.
         crossing = required_engagement(here, state, float(row["screw_tension_max_N"]))
         crossing += float(row["length_mm"] - row["engaged_mm"])
         found[state] = State(

@@ -388,6 +388,18 @@ def test_the_smallest_margin_stands_in_the_words_of_its_picture():
     assert f"{least.state} {least.margin:+.2f}" in answers.chart("Margins of safety", found)
 
 
+def test_a_load_of_an_insert_in_a_lost_hole_is_told_to_be_one_in_sound_metal():
+    """Below "no strength of the repaired condition is assessed" stood one of 40.4 kN, bare."""
+    for condition in "cracked", "stripped":
+        entries = {**M10, "parent": "6061-T6", "hole_condition": condition}
+        told = answers.chart("Load against travel", study(case.read(entries)))
+        said = told.rpartition("</figure>")[2]
+        assert "Repaired hole: at a travel of" in said
+        assert ("in sound metal, which the hole as found does not" in said) == (
+            condition == "cracked"
+        )
+
+
 def test_a_related_metal_is_named_beside_the_conclusion():
     found = study(case.read({**M10, "parent": "ADC12"}))
     assert "EN-AC-46100" in answers.chart("Hole and parent material", found)

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from .. import case, words
-from ..facts import Fact, Term, count
+from ..facts import Fact, Term, count, fact
 from ..report.blocks.comparison import alternatives_table, section_figure, strip_load_figure
 from ..report.blocks.conclusion import criteria_table
 from ..report.blocks.layout import figure
@@ -134,7 +134,10 @@ def _margins(study: Study) -> str:
 
 
 def _load_slip(study: Study) -> str:
-    said = " ".join(_said_of(study, each) for each in study.load_slip.facts)
+    told = study.load_slip.facts
+    if told and not study.holds_insert:
+        told = (fact("in_sound_metal", "limit"), *told)
+    said = " ".join(_said_of(study, each) for each in told)
     drawn = load_slip_figure(study)
     shown = drawn.html() if isinstance(drawn, ReportFigure) else ""
     return f"{shown}<p>{said}</p>"

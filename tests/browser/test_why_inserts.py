@@ -25,6 +25,13 @@ LETTERS = """() => Math.min(...[...document.querySelectorAll('.tr-panel *')]
 #: Whether a part is shown, though it is outside the screen.
 DISPLAY = "e => getComputedStyle(e).display"
 
+#: Move a control one step on and predict before Python can have answered, which then said "stays".
+AT_ONCE = """e => {
+    e.value = Number(e.value) + 1;
+    e.dispatchEvent(new Event('input', {bubbles: true}));
+    [...document.querySelectorAll('.tr-question button')].find(b => b.innerText === 'It rises').click();
+}"""
+
 
 @pytest.fixture(scope="module")
 def opened(browser, tmp_path_factory):
@@ -136,6 +143,11 @@ def test_a_prediction_is_asked_before_the_picture_is_shown(opened):
     answer = page.locator("p[role=status]").first.inner_text()
     assert answer == f"Right: predicted “It rises”; the ratio rises, from {was:.3g} to {now:.3g}."
     assert pictures.words("strip-load", Controls(insert_length=2.0)) in label(page, 0)
+    handle.evaluate(AT_ONCE)
+    then = explorer.strip(Controls(insert_length=2.5)).ratio
+    page.get_by_text(
+        f"Right: predicted “It rises”; the ratio rises, from {now:.3g} to {then:.3g}."
+    ).wait_for()
     page.get_by_role("checkbox", name="Predict, then reveal").uncheck()
     page.get_by_role("button", name="Reset").click()
 

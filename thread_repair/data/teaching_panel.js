@@ -78,17 +78,21 @@ function render({ model, el }) {
   const equations = make("div", el, { className: "tr-eq" });
   const late = make("p", el, { role: "alert", hidden: true, textContent: "Python has not answered yet. If it has stopped or was restarted, run all cells again." });
 
-  let waiting = false, last = null, drawn = ""; // the second picture that stands there
+  // The second picture that stands there; what was predicted before Python had answered.
+  let waiting = false, last = null, drawn = "", predicted = null;
   const ask = () => {
     waiting = true;
     answer.hidden = true;
     question.hidden = false;
-    question.replaceChildren("What does the ratio, repaired over original, do?");
+    question.replaceChildren("The pictures show the joint before. What does the ratio, repaired over original, do?");
     for (const [said, sign] of [["It rises", 1], ["It stays", 0], ["It falls", -1]])
       make("button", question, { type: "button", textContent: said })
-        .addEventListener("click", () => reveal(said, sign));
+        .addEventListener("click", () => { predicted = [said, sign]; reveal(); });
   };
-  const reveal = (said, sign) => {
+  const reveal = () => {
+    if (!predicted || !fits()) return;
+    const [said, sign] = predicted;
+    predicted = null;
     const now = model.get("shown").ratio, change = now / last.ratio - 1;
     const is = Math.abs(change) < 0.005 ? 0 : Math.sign(change);
     const truth = { "1": "rises", "0": "stays", "-1": "falls" }[is];
@@ -100,7 +104,7 @@ function render({ model, el }) {
     update();
   };
   guess.addEventListener("change", () => {
-    if (!guess.checked) { waiting = false; question.hidden = answer.hidden = true; update(); }
+    if (!guess.checked) { waiting = false; predicted = null; question.hidden = answer.hidden = true; update(); }
   });
 
   const picture = (index, svg, same) => {
@@ -112,20 +116,20 @@ function render({ model, el }) {
     }
   };
   // Controls move without Python too, as after a restart: then no picture of another position stands.
+  const fits = () => JSON.stringify(model.get("shown").at) === JSON.stringify(model.get("at"));
   let patience;
   const follow = () => {
     clearTimeout(patience);
-    const fits = JSON.stringify(model.get("shown").at) === JSON.stringify(model.get("at"));
     const show = () => {
-      late.hidden = fits;
-      for (const each of [stage, words, equations]) each.hidden = !fits;
+      late.hidden = fits();
+      for (const each of [stage, words, equations]) each.hidden = !fits();
     };
-    fits ? show() : (patience = setTimeout(show, 3000));
+    fits() ? show() : (patience = setTimeout(show, 3000));
   };
   const update = () => {
     const shown = model.get("shown");
     follow();
-    if (waiting) return;
+    if (waiting) return reveal();
     figures[1].classList.toggle("pending", !shown.pictures[1]);
     if (!last || last.pictures[0] !== shown.pictures[0])
       picture(0, shown.pictures[0], last);

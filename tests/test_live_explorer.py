@@ -5,6 +5,7 @@ import inspect
 import math
 import re
 from functools import cache
+from itertools import combinations
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -32,6 +33,7 @@ SOME = (
     Controls(thread="M4x0.7", parent="EN-GJL-250", screw="4.8", insert_length=3.0),
     Controls(boss=math.inf, tolerance_position="basic", sliding_coil=True),
 )
+SVG = "{http://www.w3.org/2000/svg}"
 #: Every control moved to each of its positions from the start.
 MOVED = [
     dataclasses.replace(Controls(), **{name: choice})
@@ -250,6 +252,63 @@ def test_every_letter_of_a_picture_is_large_and_within_it(name, position):
         assert left > -3 and left + wide < 483, text.text
 
 
+@pytest.mark.parametrize(
+    "position",
+    [
+        {"thread": "M4x0.7", "parent": "AZ91D", "engagement": 2.875, "boss": 1.75},
+        {"thread": "M8x1", "parent": "2024-T351", "engagement": 0.75, "boss": 2.0, "screw": "5.8"},
+        {"thread": "M4x0.7", "parent": "7075-T651", "engagement": 1.375, "screw": "5.8"},
+        {"thread": "M10x1.25", "parent": "5052-H32", "engagement": 0.75, "screw": "12.9",
+         "insert_length": 2.0, "tolerance_position": "mean"},
+        {"thread": "M12x1.25", "parent": "5052-H32", "engagement": 2.875, "boss": 2.5,
+         "screw": "5.8"},
+        {"thread": "1/4-20 UNC", "parent": "7075-T651", "engagement": 0.5, "boss": math.inf,
+         "screw": "4.8", "insert_length": 3.0},
+    ],
+)  # fmt: skip
+def test_no_words_of_the_curves_stand_on_others_on_a_mark_or_outside(position):
+    """In a quarter of the positions "brittle limit" stood on other words, or a square under some."""
+    root = ElementTree.fromstring(image("strip-load", Controls(**position)))
+    taken = [_box(each) for each in root.iter(f"{SVG}text")]
+    square = next(each for each in root.iter(f"{SVG}rect"))
+    left, top = float(square.get("x")), float(square.get("y"))
+    taken.append(("the square", left, top, left + 12, top + 12))
+    for (one, l1, t1, r1, b1), (other, l2, t2, r2, b2) in combinations(taken, 2):
+        apart = min(r1, r2) - max(l1, l2) < 2 or min(b1, b2) - max(t1, t2) < 2
+        assert apart, (one, other)
+    assert max(right for _, _, _, right, _ in taken) <= 480
+
+
+def _box(text):
+    wide = _width(text.text, bold="bold" in text.get("style"))
+    x, y = float(text.get("x")), float(text.get("y"))
+    x -= {"start": 0, "middle": wide / 2, "end": wide}[text.get("text-anchor")]
+    return text.text, x, y - 11, x + wide, y
+
+
+def test_a_load_beyond_the_scale_is_told_at_its_mark_and_a_cut_bar_goes_on():
+    """A mark of 42.6 kN stood at the end of a scale of 38 kN, and a bar of 130 N·m ended at 81."""
+    beyond = Controls(thread="1/4-20 UNC", parent="7075-T651", boss=math.inf, insert_length=3.0,
+                      screw="4.8")  # fmt: skip
+    assert ">↑ 42.6 kN</text>" in image("strip-load", beyond)
+    assert image("strip-torque", beyond).count(">→</text>") == 2
+    assert "↑" not in image("strip-load", Controls())
+    assert "→" not in image("strip-torque", Controls())
+
+
+def test_a_shade_is_not_called_darker_which_it_is_not_on_a_dark_ground():
+    for name in ("section", "collapse"):
+        drawn = image(name, Controls(boss=1.75))
+        assert ">stronger colour: " in drawn and "darker" not in drawn
+
+
+@pytest.mark.parametrize("name", ["strip-load", "thread-loads"])
+def test_no_colour_alone_tells_which_hole_a_number_belongs_to(name):
+    told = re.findall(r">([^<]*(?:slip ratio|\d mm))[^<]*</text>", image(name, Controls()))
+    assert len(told) == 2 and {each[0] for each in told} <= {*"◻□"} | {*"●■"}
+    assert told[0][0] != told[1][0]
+
+
 @cache
 def _width(words, *, bold):
     from matplotlib.font_manager import FontProperties
@@ -430,6 +489,7 @@ def test_the_equations_hold_the_numbers_of_the_controls():
     at = Controls(thread="M6x1", engagement=2.0, boss=1.875)
     said = re.sub(r"<[^>]+>", "", widgets.equations(at))
     here, found = explorer.joint(at), explorer.strip(at)
+    assert said.count(", parent thread: A = ") == 2  # another thread may strip at less
     for line, state in zip(said.split("repaired"), found.states.values(), strict=True):
         d, length, p, d2, area, c, tau, load = (
             float(v) for v in re.search(

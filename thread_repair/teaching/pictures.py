@@ -34,6 +34,8 @@ def _strip_load(at: explorer.Controls) -> tuple[Drawing, str]:
     plot.bar(0, low, 3.1, high - low, fill=QUIET, fill_opacity=0.18)
     plot.scales((0, 0.5, 1, 1.5, 2, 2.5, 3), round_steps(highest), "nominal length / D")
     picture.text(2, 57, "kN")
+    for x, y in (_mark(plot, found, name) for name in found.states):
+        picture.taken.append((x - 6, x + 6, y + 6))
     crossed = [each.crossing for each in found.states.values()]
     early = any(each < _EARLY * found.diameter for each in crossed)  # false where there is none
     plot.text(
@@ -41,6 +43,9 @@ def _strip_load(at: explorer.Controls) -> tuple[Drawing, str]:
         f"screw {at.screw} fails: {number(low)} to {number(high)} kN", dy=18 if early else -5,
         anchor="end" if early else "start", colour=QUIET, backed=True,
     )  # fmt: skip
+    if all(map(math.isnan, crossed)):
+        plot.text(3.05, 0, "up to 3 D a screw of maximum strength never fails first", dy=-6,
+                  anchor="end", backed=True)  # fmt: skip
     for row, (name, state) in enumerate(found.states.items()):
         _curve(plot, found, name)
         line, kilonewton = "● ─" if row else "◻ ╌", number(state.pull_out / 1e3)
@@ -55,9 +60,6 @@ def _strip_load(at: explorer.Controls) -> tuple[Drawing, str]:
         said.append(
             f"{name.capitalize()}: {event} at {kilonewton} kN{fails}{_limit(found, state)}."
         )
-    if all(map(math.isnan, crossed)):
-        plot.text(3.05, 0, "up to 3 D a screw of maximum strength never fails first", dy=-6,
-                  anchor="end", backed=True)  # fmt: skip
     return picture, f"{' '.join(said)} {_gain(found)}"
 
 
@@ -93,6 +95,11 @@ def _curve(plot: Plot, found: explorer.Strip, name: str) -> None:
         if name == "original":
             plot.text(x[-1], y[-1], "brittle limit", dy=20, anchor="end", colour=colour,
                       backed=True)  # fmt: skip
+    left, top = _mark(plot, found, name)
+    if state.pull_out / 1e3 > plot.y[1]:
+        above = f"↑ {number(state.pull_out / 1e3)} kN"
+        plot.text(state.nominal / found.diameter, plot.y[1], above, dx=-10, dy=14, anchor="end",
+                  colour=colour, backed=True)  # fmt: skip
     for what, run in groupby(range(len(lengths)), key=state.modes.__getitem__):
         places = [*run]
         last = min(places[-1], int(inside.nonzero()[0][-1]))
@@ -105,15 +112,22 @@ def _curve(plot: Plot, found: explorer.Strip, name: str) -> None:
         plot.line([cross] * 2, [0, found.screw_max / 1e3], stroke=colour, stroke_width=2,
                   stroke_dasharray="2 3")  # fmt: skip
         right = not other.crossing >= state.crossing  # the later one to the right, or the only one
-        plot.text(cross, 0, f"{number(state.crossing)} mm", dx=4 if right else -4, dy=-6,
+        mark = "◻" if name == "original" else "●"
+        plot.text(cross, 0, f"{mark} {number(state.crossing)} mm", dx=4 if right else -4, dy=-6,
                   anchor="start" if right else "end", colour=colour, backed=True)  # fmt: skip
-    x, y = plot.at(state.nominal / found.diameter, min(state.pull_out / 1e3, plot.y[1])).tolist()
     style = f"fill:{PAPER if name == 'original' else colour};stroke:{colour};stroke-width:3"
     plot.picture.moving.append(
-        f'<rect x="{x - 6:.1f}" y="{y - 6:.1f}" width="12" height="12" style="{style}"/>'
+        f'<rect x="{left - 6:.1f}" y="{top - 6:.1f}" width="12" height="12" style="{style}"/>'
         if name == "original"
-        else f'<circle cx="{x:.1f}" cy="{y:.1f}" r="6" style="{style}"/>'
+        else f'<circle cx="{left:.1f}" cy="{top:.1f}" r="6" style="{style}"/>'
     )
+
+
+def _mark(plot: Plot, found: explorer.Strip, name: str) -> tuple[float, float]:
+    """Return where the mark of a condition stands: not above the end of the scale."""
+    state = found.states[name]
+    x, y = plot.at(state.nominal / found.diameter, min(state.pull_out / 1e3, plot.y[1])).tolist()
+    return x, y
 
 
 def _limit(found: explorer.Strip, state: explorer.State) -> str:
@@ -151,13 +165,14 @@ def _thread_loads(at: explorer.Controls) -> tuple[Drawing, str]:
         plot.shape(np.stack((sides, tops), axis=-1), moves=True, stroke_width=1.5,
                    stroke=COLOUR[name], fill=COLOUR[name] if row else PAPER)  # fmt: skip
         shares.append(percent(float(each.first_thread_share)))
+        mark = "■" if row else "□"
         told = f"first thread {shares[row]}, peak / mean {number(float(each.peak_over_mean))}"
-        picture.heading(48, 20 + 20 * row, name, f"{'■' if row else '□'} {name}: {told}")
+        picture.heading(48, 20 + 20 * row, name, f"{mark} {name}: {told}")
         known = not np.isnan(each.ductility_capacity)
         has = number(float(each.ductility_capacity), 2) if known else "not known"
         picture.text(
             470, 84 + 20 * row,
-            f"slip ratio needed {number(float(each.ductility_demand), 2)}, available {has}",
+            f"{mark} slip ratio needed {number(float(each.ductility_demand), 2)}, available {has}",
             anchor="end", colour=COLOUR[name], backed=True,
         )  # fmt: skip
         yields = "The first thread may part before the last one yields"
@@ -177,7 +192,7 @@ def _strip_torque(at: explorer.Controls) -> tuple[Drawing, str]:
     torques, scale = explorer.strip_torques(at), explorer.torque_scale(at.thread, at.screw)
     tall = _ROW * len(torques)
     picture = Drawing(66 + tall + 44)
-    plot = Plot(picture=picture, box=(16, 62, 470, 62 + tall), x=(0.0, scale), y=(0.0, tall))
+    plot = Plot(picture=picture, box=(16, 62, 462, 62 + tall), x=(0.0, scale), y=(0.0, tall))
     plot.scales(round_steps(scale), (), "torque, N·m (no prevailing torque)")
     for row, (words, each) in enumerate(torques.items()):
         base = tall - _ROW * (row + 1)
@@ -190,6 +205,8 @@ def _strip_torque(at: explorer.Controls) -> tuple[Drawing, str]:
             if low < scale:
                 plot.bar(low, base + up, min(high, scale) - low, thick, moves=True, fill=fill,
                          stroke=edge, stroke_width=1.5)  # fmt: skip
+            if high > scale:
+                plot.text(scale, base + up, "→", dx=1, colour=edge)
         plot.text(0, base + 42, words, dx=4, backed=True)
     picture.heading(16, 20, "original", "□ original strips")
     picture.heading(180, 20, "repaired", "■ repaired strips")

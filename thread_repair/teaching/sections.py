@@ -63,7 +63,7 @@ def section(controls: explorer.Controls) -> tuple[Drawing, str]:
         _title(plot, name, f"Ø {number(at.crest)} × {number(end)} mm{first}")
     picture.text(16, 360, "thick line: shear cylinder")
     if not unshared:
-        picture.text(16, 380, f"a darker thread carries more; parent {explorer.SUPPORT}")
+        picture.text(16, 380, f"stronger colour: more load; parent {explorer.SUPPORT}")
     crests = [sizes(here, name).crest for name in COLOUR]
     first = " and ".join(percent(each[0]) for each in loads.values())
     carried = f"Its first thread carries {first} of the load while it is elastic."
@@ -77,7 +77,7 @@ def section(controls: explorer.Controls) -> tuple[Drawing, str]:
 def _parent(
     plot: Plot, at: StateSizes, pitch: float, depth: float, boss: float, loads: list[float]
 ) -> None:
-    """Body and threads of the parent, a thread the darker the more it carries; the boss's edge."""
+    """Body, edge and threads of the parent, a thread coloured by what it carries."""
     root, top = at.hole_major / 2, plot.y[1]
     cut = boss / 2 > top
     wall = top if cut else boss / 2
@@ -129,7 +129,7 @@ def _wires(plot: Plot, at: StateSizes, pitch: float, engaged: float) -> None:
 
 
 def collapse(controls: explorer.Controls) -> tuple[Drawing, str]:
-    """Draw the parent just after it has given way, darker where it moves with the screw.
+    """Draw the parent just after it has given way, in colour where it moves with the screw.
 
     Depth to the right, radius upwards, as in the section; the screw is not drawn.
     """
@@ -160,7 +160,7 @@ def collapse(controls: explorer.Controls) -> tuple[Drawing, str]:
             f"{name.capitalize()} ({solved}): {what}, at no more than {number(each.ratio)} times "
             "the load of the area formula."
         )
-    picture.text(16, 360, "darker: moves to the left with the screw (enlarged)")
+    picture.text(16, 360, "stronger colour: moves to the left with the screw (enlarged)")
     return picture, " ".join(said)
 
 

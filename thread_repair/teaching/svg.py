@@ -55,12 +55,14 @@ class Drawing:
     """A drawing that is put together piece by piece.
 
     `moving` is what a page may show once more, pale, after a control has moved on: lines, no words.
+    `taken` is where words among the lines stand: left, right and base line.
     """
 
     height: int
     still: list[str] = field(default_factory=list)
     moving: list[str] = field(default_factory=list)
     words: list[str] = field(default_factory=list)
+    taken: list[tuple[float, float, float]] = field(default_factory=list)
 
     def text(
         self, x: float, y: float, words: str, *, anchor: str = "start", colour: str = INK,
@@ -142,11 +144,27 @@ class Plot:
         self.shape([(x, y), (x + width, y), (x + width, y + height), (x, y + height)], **style)
 
     def text(
-        self, x: float, y: float, words: str, *, dx: float = 0, dy: float = 0, **style: Any
-    ) -> None:
-        """Write words at a point, moved by dots to the right and down."""
-        left, top = self.at(x, y).tolist()
-        self.picture.text(left + dx, top + dy, words, **style)
+        self, x: float, y: float, words: str, *, dx: float = 0, dy: float = 0,
+        anchor: str = "start", backed: bool = False, **style: Any,
+    ) -> None:  # fmt: skip
+        """Write words at a point, moved by dots to the right and down.
+
+        Those that are `backed` stand among lines whose places nobody knows before: they are moved
+        further, up or down, until they are clear of each other, and into the picture.
+        """
+        left, top = (self.at(x, y) + np.array([dx, dy])).tolist()
+        if backed:
+            wide = 7 * len(words) + SIZE  # in Arial at this size, a little more than they take
+            before = {"start": 0.0, "middle": wide / 2, "end": wide}[anchor]
+            left = min(left, WIDTH - wide + before)
+            start, end = left - before, left - before + wide
+            other = [at for a, b, at in self.picture.taken if start < b and a < end]
+            way = 1 if dy > SIZE else -1  # words below their point move down first
+            rows = (top + step * SIZE for n in range(9) for step in (n * way, -n * way))
+            inside = (at for at in rows if self.box[1] + SIZE <= at <= max(top, self.box[3]))
+            top = next((at for at in inside if all(abs(at - o) >= SIZE for o in other)), top)
+            self.picture.taken.append((start, end, top))
+        self.picture.text(left, top, words, anchor=anchor, backed=backed, **style)
 
     def scales(self, x: Iterable[float], y: Iterable[float], below: str) -> None:
         """Draw the grid, the edges, the numbers and what the lower scale is."""

@@ -171,7 +171,7 @@ def triangles() -> Still:
 
 
 def equations(at: Controls) -> str:
-    """Return area and load of both conditions with their numbers, as HTML coloured as the parts."""
+    """Return area and load of the parent thread in both holes, as HTML coloured as the parts."""
     here, lines = explorer.joint(at), ""
     p, tau = here.thread.pitch, here.parent_shear.value
     for (state, each), part, symbol in zip(
@@ -184,7 +184,8 @@ def equations(at: Controls) -> str:
             return f'<span class="{kind}">{words}</span>'
 
         lines += (
-            f"<p>{span(state, state)} A = π · {span(part, f'{symbol} {size.crest:.3f}')} · "
+            f"<p>{span(state, state)}, parent thread: A = π · "
+            f"{span(part, f'{symbol} {size.crest:.3f}')} · "
             f"{span(part, f'L {number(each.engaged)}')} / {p:.4g} · [{p:.4g}/2 + ({size.crest:.3f} "
             f"− {span('parent', f'D<sub>2</sub> {size.hole_pitch:.3f}')}) tan 30°] = "
             f"{number(area)} mm²; F = C {number(load / (tau * area))} · "

@@ -113,7 +113,7 @@ def test_the_case_may_not_name_a_file_elsewhere(folder, capsys, command, name):
         ("A02,", "A01,", "'A01' stands already in row"),
         ("peak_load,", "load,", "column peak_load: the column is missing"),
         ("31.63 kN", "31,63 kN", "looks like a decimal comma"),
-        ("parent_thread_strip", "exploded", "unknown 'exploded'"),
+        ("parent_thread_strip", "exploded", "unknown word 'exploded'"),
         ("M8x1.25,8.0", "M8x9,8.0", "column size"),
     ],
 )

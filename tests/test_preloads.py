@@ -167,8 +167,8 @@ def test_a_locking_insert_adds_its_prevailing_torque_at_the_wrench_by_hand():
     free, locking = (each.preload.tightened for each in (both.original, both.repaired))
     assert locking.preload.highest == pytest.approx(17_920 / 1.1340, rel=2e-4)
     assert locking.preload.least == pytest.approx(16_080 / 1.5080, rel=2e-4)
-    assert locking.maximum.twist_nm == pytest.approx(
-        6 + free.maximum.twist_nm * locking.preload.highest / free.preload.highest
+    assert locking.lines["maximum"].twist_nm == pytest.approx(
+        6 + free.lines["maximum"].twist_nm * locking.preload.highest / free.preload.highest
     )
 
 
@@ -1181,7 +1181,7 @@ def test_a_preload_that_friction_does_not_make_twists_with_the_most_of_it():
     """
     given = {"torque": "", "preload": "15 kN", "tightening_tool": "elongation", "design_load": ""}
     each = found(**given, friction="0.08 to 0.20", insert_friction="").repaired
-    assert each.preload.tightened.twisted.twist_nm == pytest.approx(16.206, rel=1e-4)
+    assert each.preload.tightened.lines["twisted"].twist_nm == pytest.approx(16.206, rel=1e-4)
     assert each.least("screw_tension", "yield") == pytest.approx(640 / 622.04 - 1, abs=1e-4)
 
 

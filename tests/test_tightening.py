@@ -71,14 +71,14 @@ def test_lines_by_hand():
     Minimum: (26 x 0.96 - 6) / 1.742943 = 18 960 / 1.742943 = 10 878.2 N.
     """
     found = m8(prevailing_nm=6.0)
-    assert found.maximum.preload == pytest.approx(21_669.7, rel=1e-5)
-    assert found.maximum.twist_nm == pytest.approx(17.5054, rel=1e-5)
-    assert found.twisted.preload == pytest.approx(16_148.1, rel=1e-5)
-    assert found.twisted.twist_nm == pytest.approx(19.9349, rel=1e-5)
-    assert found.minimum.preload == pytest.approx(10_878.2, rel=1e-5)
+    assert found.lines["maximum"].preload == pytest.approx(21_669.7, rel=1e-5)
+    assert found.lines["maximum"].twist_nm == pytest.approx(17.5054, rel=1e-5)
+    assert found.lines["twisted"].preload == pytest.approx(16_148.1, rel=1e-5)
+    assert found.lines["twisted"].twist_nm == pytest.approx(19.9349, rel=1e-5)
+    assert found.lines["minimum"].preload == pytest.approx(10_878.2, rel=1e-5)
     assert (found.preload.least, found.preload.highest) == (
-        found.minimum.preload,
-        found.maximum.preload,
+        found.lines["minimum"].preload,
+        found.lines["maximum"].preload,
     )
     # The middle has neither error: 20 000 / (0.198944 + 0.12 x 9.649994) mm.
     assert found.preload.middle == pytest.approx(20_000 / 1.356943, rel=1e-5)
@@ -92,18 +92,18 @@ def test_lines_of_a_published_scatter_by_hand():
     0.12 x (1.809257 - 0.198944) / (1.356943 - 0.198944) = 0.166872.
     """
     found = m8(error=0.25, scattered=True)
-    assert found.maximum.preload == pytest.approx(18_423.7, rel=1e-5)
-    assert found.maximum.twist_nm == pytest.approx(18.4237 * 0.696943, rel=1e-5)
-    assert found.minimum.preload == pytest.approx(11_054.2, rel=1e-5)
-    assert found.minimum.thread_friction == pytest.approx(0.166872, rel=1e-5)
-    assert found.minimum.head_friction == pytest.approx(0.166872, rel=1e-5)
-    assert (found.twisted.preload, found.twisted.twist_nm) == (
-        found.maximum.preload, found.maximum.twist_nm,
+    assert found.lines["maximum"].preload == pytest.approx(18_423.7, rel=1e-5)
+    assert found.lines["maximum"].twist_nm == pytest.approx(18.4237 * 0.696943, rel=1e-5)
+    assert found.lines["minimum"].preload == pytest.approx(11_054.2, rel=1e-5)
+    assert found.lines["minimum"].thread_friction == pytest.approx(0.166872, rel=1e-5)
+    assert found.lines["minimum"].head_friction == pytest.approx(0.166872, rel=1e-5)
+    assert (found.lines["twisted"].preload, found.lines["twisted"].twist_nm) == (
+        found.lines["maximum"].preload, found.lines["maximum"].twist_nm,
     )  # fmt: skip
     # Measured by its elongation, that preload is there at any friction: 0.16 twists it most.
     found = m8(error=0.25, scattered=True, by_torque=False)
-    assert found.twisted.preload == found.maximum.preload
-    assert found.twisted.twist_nm == pytest.approx(18.4237 * 0.862943, rel=1e-5)
+    assert found.lines["twisted"].preload == found.lines["maximum"].preload
+    assert found.lines["twisted"].twist_nm == pytest.approx(18.4237 * 0.862943, rel=1e-5)
 
 
 @given(
@@ -125,8 +125,8 @@ def test_no_friction_within_the_ranges_is_worse_for_the_screw(
     inside = m8(
         thread_friction=(one[0], one[0]), head_friction=(one[1], one[1]), prevailing_nm=prevailing
     )
-    worst = max(stress(found.maximum), stress(found.twisted))
-    assert stress(inside.maximum) <= worst * (1 + 1e-12)
+    worst = max(stress(found.lines["maximum"]), stress(found.lines["twisted"]))
+    assert stress(inside.lines["maximum"]) <= worst * (1 + 1e-12)
 
 
 def test_twist_lowers_the_yield_preload_by_hand():
@@ -203,14 +203,14 @@ def test_service_may_lose_all_preload():
 
 def test_arrays_broadcast_and_scalars_give_floats():
     found = m8(torque_nm=np.array([[10.0], [20.0]]), prevailing_nm=np.array([0.0, 3.0, 6.0]))
-    assert found.preload.least.shape == found.twisted.twist_nm.shape == (2, 3)
+    assert found.preload.least.shape == found.lines["twisted"].twist_nm.shape == (2, 3)
     alone = m8()
     for value in (
         alone.torque_nm,
         alone.preload.least,
         alone.nut_factor.middle,
-        alone.maximum.twist_nm,
-        alone.minimum.head_friction,
+        alone.lines["maximum"].twist_nm,
+        alone.lines["minimum"].head_friction,
     ):
         assert isinstance(value, float)
 

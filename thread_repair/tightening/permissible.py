@@ -413,7 +413,7 @@ def _wider(inputs: Tightening, found: Mapping[str, StatePreload]) -> Iterator[Fa
     """Say that a wrench scatters the preload further than is published of the tool."""
     lines = [state.preload.tightened for state in found.values()]
     # Both err alike up and down: where the least is the wrench's, so is the highest.
-    if any(each.preload.highest > each.maximum.preload for each in lines):
+    if any(each.preload.highest > each.lines["maximum"].preload for each in lines):
         yield fact("friction_over_scatter", "caution", tool=inputs.tool.title)
 
 

@@ -6,7 +6,7 @@ What each possible friction makes of the torque, then what relaxation and temper
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import partial, reduce
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -52,13 +52,13 @@ class StateTightening:
     torque_nm : stated torque, N·m, without prevailing torque
     nut_factor : Band of K; least with the lowest friction
     coefficient : Band, mm; torque per preload by friction
-    preload : Band, N
-    maximum, twisted, minimum : the lines of the tool
-    wrench : lines of a hand torque wrench beside the tool, if any; `preload` spans both
+    centre : preload at mean friction, N
+    lines : by name, "maximum", "twisted" and "minimum" of the tool; of a hand torque wrench beside
+        it, if any, with "wrench_" before the name
 
     Notes
     -----
-    Under every load the worst stress of the screw lies on `maximum` or on `twisted`, of the tool or
+    Under every load the worst stress of the screw lies on "maximum" or on "twisted", of the tool or
     of the wrench: pull and twist are both affine in each friction over the torque coefficient,
     which is affine as well, so that the stress is quasi-convex in each friction and greatest at an
     end of its range; head friction lowers both, and so its lower end counts.
@@ -67,17 +67,17 @@ class StateTightening:
     torque_nm: Floats
     nut_factor: Band
     coefficient: Band
-    preload: Band
-    maximum: FrictionLine
-    twisted: FrictionLine
-    minimum: FrictionLine
-    wrench: tuple[FrictionLine, ...] = ()
+    centre: Floats
+    lines: Mapping[str, FrictionLine]
 
     @property
-    def lines(self) -> Mapping[str, FrictionLine]:
-        """The lines by name."""
-        own = (self.maximum, self.twisted, self.minimum)
-        return {line.name: line for line in (*own, *self.wrench)}
+    def preload(self) -> Band:
+        """Least, mean and highest preload, N, as far as tool and wrench go."""
+        least, highest = (
+            reduce(end, (each.preload for each in self.lines.values()))
+            for end in (np.minimum, np.maximum)
+        )
+        return Band(least=least, middle=self.centre, highest=highest)
 
     @property
     def pulled(self) -> tuple[FrictionLine, ...]:
@@ -156,43 +156,44 @@ def tighten(
         assert torque_nm is not None  # refused above
         stated = plain(positive(torque_nm=torque_nm)[0])
 
-    def line(name: str, friction: Sequence[Floats], force: ArrayLike) -> FrictionLine:
-        twist = np.asarray(force) * shape.thread_lever(friction[0])
-        return FrictionLine(
-            name=name,
-            thread_friction=plain(friction[0]),
-            head_friction=plain(friction[1]),
-            preload=plain(force),
-            twist_nm=plain(twist / PER_NM + running),
-        )
-
-    def turned(name: str, friction: Sequence[Floats], off: ArrayLike) -> FrictionLine:
+    def turned(friction: Sequence[Floats], off: ArrayLike) -> tuple[Sequence[Floats], Floats]:
         """Take the wrench at the stated torque plus the prevailing one, so much off."""
         at_wrench, k = (stated + running) * (1 + np.asarray(off)), lever(*friction)
-        return line(name, friction, preload_of(at_wrench, coefficient=k, prevailing_nm=running))
+        return friction, preload_of(at_wrench, coefficient=k, prevailing_nm=running)
 
     centre = preload_of(stated, coefficient=coefficient.middle)
+    lines: dict[str, tuple[Sequence[Floats], Floats]]
     if scattered:
-        maximum = line("maximum", middle, (1 + error) * centre)
         # Thread and head friction raised alike until the lever is so many times as long.
         full, smooth = coefficient.middle, lever(0.0, 0.0)
         rise = (full * (1 / (1 - error)) - smooth) / (full - smooth)
-        raised = middle[0] * rise, middle[1] * rise
-        minimum = line("minimum", raised, (1 - error) * centre)
         in_thread = middle[0] if by_torque else most[0]
-        twisted = line("twisted", (in_thread, middle[1]), (1 + error) * centre)
+        lines = {
+            "maximum": (middle, (1 + error) * centre),
+            "twisted": ((in_thread, middle[1]), (1 + error) * centre),
+            "minimum": ((middle[0] * rise, middle[1] * rise), (1 - error) * centre),
+        }
     else:
-        maximum = turned("maximum", least, error)
-        twisted = turned("twisted", (most[0], least[1]), error)
-        minimum = turned("minimum", most, -error)
+        lines = {
+            "maximum": turned(least, error),
+            "twisted": turned((most[0], least[1]), error),
+            "minimum": turned(most, -error),
+        }
     return StateTightening(
         torque_nm=stated,
         nut_factor=coefficient.map(lambda each: nut_factor(each, major=shape.major)),
         coefficient=coefficient,
-        preload=Band(least=minimum.preload, middle=centre, highest=maximum.preload),
-        maximum=maximum,
-        twisted=twisted,
-        minimum=minimum,
+        centre=centre,
+        lines={
+            name: FrictionLine(
+                name=name,
+                thread_friction=plain(friction[0]),
+                head_friction=plain(friction[1]),
+                preload=plain(force),
+                twist_nm=plain(force * shape.thread_lever(friction[0]) / PER_NM + running),
+            )
+            for name, (friction, force) in lines.items()
+        },
     )
 
 
@@ -247,7 +248,9 @@ def service_preload(inputs: Tightening, state: str) -> ServicePreload:
     tool = inputs.tool
     tightened = turned(error=tool.error, scattered=tool.scattered, by_torque=tool.by_torque)
     if inputs.wrench is not None:
-        tightened = _beside(tightened, turned(error=inputs.wrench.error))
+        wrench = {f"wrench_{n}": x for n, x in turned(error=inputs.wrench.error).lines.items()}
+        named = {name: replace(each, name=name) for name, each in wrench.items()}
+        tightened = replace(tightened, lines={**tightened.lines, **named})
     assembly, *service = inputs.temperatures
     # Any clamped length gives the same: a longer screw is softer and expands more.
     found = thermal_preload(
@@ -271,20 +274,6 @@ def service_preload(inputs: Tightening, state: str) -> ServicePreload:
         ),
         changes=changes,
         yield_preload=Band(least=min(at_yield), middle=math.nan, highest=max(at_yield)),
-    )
-
-
-def _beside(scatter: StateTightening, wrench: StateTightening) -> StateTightening:
-    """The lines of a published scatter and of a wrench, and the preload as far as either goes."""
-    bands = scatter.preload, wrench.preload
-    return replace(
-        scatter,
-        preload=Band(
-            least=min(each.least for each in bands),
-            middle=scatter.preload.middle,
-            highest=max(each.highest for each in bands),
-        ),
-        wrench=tuple(replace(each, name=f"wrench_{name}") for name, each in wrench.lines.items()),
     )
 
 

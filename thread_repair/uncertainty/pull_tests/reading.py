@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ... import sheets
-from ...errors import InputError, InputErrors, message, nearest, refuse
+from ...errors import InputError, InputErrors, check_known, message, nearest, refuse
 from ...sheets import Fault, Sheet
 from ...strength.modes import MODES
 from ...strength.strip import STATES
@@ -145,11 +145,8 @@ def _table(path: Path) -> tuple[Sheet, pd.DataFrame, dict[str, str]]:
 
 def _word(text: str, words: tuple[str, ...]) -> str:
     word = re.sub(r"[\s-]+", "_", text).casefold()
-    if word in words:
-        return word
-    hint = nearest(word, words, 1)
-    guess = f"; did you mean {hint[0]!r}?" if hint else ""
-    raise InputError(f"unknown {text!r}, expected {', '.join(words)}{guess}")
+    check_known("word", word, words)
+    return word
 
 
 def _slips(columns: pd.DataFrame) -> list[Fault]:

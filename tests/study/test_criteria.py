@@ -17,6 +17,7 @@ from thread_repair.report.results import results
 from thread_repair.report.terminal import compared, summary
 from thread_repair.study import CONCLUSIONS, study
 from thread_repair.study.criteria import EQUAL
+from thread_repair.study.shown import criterion_row
 from thread_repair.workbook import answers
 
 JOINT = {
@@ -704,6 +705,7 @@ def test_a_thread_counted_as_equal_is_not_printed_as_at_least_as_strong():
     boss = {"boss_diameter": "15.875 mm", "boss_support": "base", "engagement": "12.7 mm"}
     row = criterion(of(**joint, **boss, temperature="90 degC"), "stripping_strength")
     assert row.met and row.repaired.value < row.required.value and row.asks == "required_equal"
+    assert "within 0.5 %" in criterion_row(row, "SI")[1]
     assert criterion(of(), "stripping_strength").asks == "required"
 
 

@@ -204,12 +204,12 @@ class Tables:
 
     @property
     def margins(self) -> pd.DataFrame:
-        """Every margin of safety with its capacity and demand, N."""
+        """Every margin of safety: capacity over demand with all factors, N, less 1."""
         return frame(Margin, self._study.margins)
 
     @property
     def load_cases(self) -> pd.DataFrame:
-        """Every load that the joint is held against, N."""
+        """Every load that the joint is held against, N, and the demand that its factors make."""
         return frame(LoadCase, self._study.load_cases)
 
     @property

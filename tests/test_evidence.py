@@ -23,6 +23,7 @@ from thread_repair.cli import main
 from thread_repair.errors import InputError, InputErrors
 from thread_repair.facts import count, force
 from thread_repair.figures.pull_tests import loads_by_state
+from thread_repair.report.blocks import conclusion
 from thread_repair.report.results import results
 from thread_repair.report.subjects import of_case
 from thread_repair.strength.strip import STATES
@@ -268,6 +269,9 @@ def test_pull_tests_below_the_prediction_are_an_open_point_of_every_report(folde
         said = [each.values["found"] for each in found.open_points if each.id == "open_pull_tests"]
         assert {each.id for each in said} == open_
         assert all(each in found.evidence.statements for each in said)
+        # beside the conclusion too: whoever makes the repair or is written to sees no open point
+        for page in (conclusion.conclusion, conclusion.in_short, conclusion.answer):
+            assert ("pull tests contradict" in page(found).data) == bool(open_)
 
 
 def test_a_report_is_not_final_against_its_own_pull_tests(folder):

@@ -24,6 +24,7 @@ from thread_repair.report.blocks import (
 from thread_repair.report.consistency import of_results
 from thread_repair.report.results import results
 from thread_repair.report.terminal import summary
+from thread_repair.study.shown import criterion_row
 from thread_repair.tables import rows
 from thread_repair.workshop.spoiled import findings, spoiled
 
@@ -106,6 +107,14 @@ def test_the_usual_action_is_no_order_where_the_repair_is_not_supported():
     said = {c: study(hole_condition=c).hole[0] for c in ("worn", "cracked")}
     assert said["worn"].id == "hole_found_usual" and said["worn"].level == "info"
     assert said["cracked"].id == "hole_found" and said["cracked"].level == "limit"
+
+
+def test_the_largest_missing_metal_is_not_rounded_up():
+    """Metal missing up to 8.449 mm stays in a hole of 8.446 mm, which is not 8.45 mm."""
+    size = {"tolerance_position": "measured", "measured_insert_hole_minor": "8.446 mm"}
+    whole = study(**NEEDED, **size, hole_condition="worn", damaged_diameter="8.449 mm")
+    rows = [criterion_row(x, "SI") for x in whole.criteria if x.id == "hole_as_found"]
+    assert rows[0][1:3] == ("8.446 mm maximum", "8.449 mm")
 
 
 def test_a_usual_hole_is_not_spoken_of():

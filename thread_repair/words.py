@@ -5,9 +5,10 @@ a colon stands how a value is printed: nothing for three significant digits (a s
 cent), a number for as many, `.2` for two decimals of a millimetre (as many of an inch as say the
 same) or of a per cent, `plain` for a value that was given and keeps its digits, `typed` for the
 same in the units of a case file, `signed` for a margin, `least` for a length that is a minimum: as
-`.2`, rounded up. A term takes the form that it names:
-`{mode:event}`. Limits take no format: a minimum is rounded up and a maximum down, so that none
-printed is wider than the computed one. Sizes that have a name in one system are printed there.
+`.2`, rounded up, `most` for a diameter that is a maximum: as `.3`, rounded down. A term takes the
+form that it names: `{mode:event}`. Limits take no format: a minimum is rounded up and a maximum
+down, so that none printed is wider than the computed one. Sizes that have a name in one system are
+printed there.
 """
 
 from __future__ import annotations
@@ -114,8 +115,9 @@ def quantity(found: Quantity, *, system: str = "SI", how: str = "") -> str:
         if how == "plain":
             return f"{value:g}"
         return units.signed(value) if how == "signed" else units.number(value, int(how or 3))
-    if how == "least":
-        ends = Range(least=value, most=value, dimension=dimension, decimals=2, end_of="least")
+    if how in ("least", "most"):
+        decimals = 2 if how == "least" else 3
+        ends = Range(least=value, most=value, dimension=dimension, decimals=decimals, end_of=how)
         return limits(ends, system=system)
     if how == "typed":
         return units.plain(value, dimension=dimension, system=system, as_typed=True)

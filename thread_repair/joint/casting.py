@@ -63,6 +63,22 @@ def _loss(bar: Parent, *, is_own: bool) -> CastingLoss:
     )
 
 
+def counts_bar(joint: Joint) -> bool:
+    """Whether the strength of a separately cast bar is counted in full.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    bool
+    """
+    return (
+        joint.parent.specimen == "separately cast" and "casting" not in joint.parent_shear.factors
+    )
+
+
 def with_casting_facts(evaluation: Evaluation) -> Evaluation:
     """Return the evaluation with what it means that the strength of a cast bar is counted.
 
@@ -77,7 +93,7 @@ def with_casting_facts(evaluation: Evaluation) -> Evaluation:
     Evaluation
     """
     joint = evaluation.joint
-    if joint.parent.specimen != "separately cast" or "casting" in joint.parent_shear.factors:
+    if not counts_bar(joint):
         return evaluation
     loss = casting_loss(joint.parent)
     weaker = evaluate(weakened(joint, loss))

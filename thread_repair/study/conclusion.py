@@ -135,6 +135,7 @@ def statements(study: Study) -> tuple[Fact, ...]:
         _drawn(drawn),
         _adequate(study),
         _as_strong(drawn, evaluation),
+        *_tested(study),
         *_weaker_elsewhere(study),
         *_strips_tightened(study),
         _limiting(evaluation),
@@ -192,6 +193,12 @@ def _as_strong(drawn: Conclusion, evaluation: Evaluation) -> Fact:
         repaired=force(evaluation.repaired.pull_out),
         original=force(evaluation.original.pull_out),
     )
+
+
+def _tested(study: Study) -> Iterator[Fact]:
+    """Say beside the conclusion that test pieces speak against it; the open points say how."""
+    if study.case.pull_tests and study.evidence.doubts:
+        yield fact("tests_against", "limit")
 
 
 def _weaker_elsewhere(study: Study) -> Iterator[Fact]:

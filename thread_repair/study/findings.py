@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from .. import case as cases
 from .. import materials, tables
 from ..facts import Fact, Term, Value, count, fact, length, number, share, stress
+from ..joint.casting import casting_loss, counts_bar
 from ..joint.criterion import damaged_diameter
 from ..workshop.spoiled import spoiled
 
@@ -94,7 +95,16 @@ def metal(study: Study) -> tuple[Fact, ...]:
     -------
     tuple of Fact
     """
-    return (*_metal(study.case), *study.minimum_parent.facts)
+    return (*_metal(study.case), *study.minimum_parent.facts, *_in_casting(study))
+
+
+def _in_casting(study: Study) -> Iterator[Fact]:
+    """Say where a loss from bar to casting as large as the one on record turns the conclusion."""
+    joint, least = study.evaluation.joint, study.minimum_parent
+    if least.outcome == "holds" and counts_bar(joint):
+        loss = casting_loss(joint.parent)
+        if (kept := min(loss.shear, loss.tensile)) < least.scale:
+            yield fact("casting_turns", "limit", kept=number(kept), example=loss.bar.name)
 
 
 def _metal(case: cases.Case) -> Iterator[Fact]:

@@ -29,13 +29,13 @@ def in_short(study: Study) -> Markdown:
     first, *rest = study.statements
     refused = [] if study.sheet_released else [fact("sheet_not_for_use", "limit")]
     refused += (each for each in study.evaluation.facts if each.id in ACCEPTED)
-    more = said(study, *(each for each in rest if each.id in HOLE), *_criteria(study))
+    more = said(study, *(each for each in rest if each.id in TOLD), *_criteria(study))
     drawn = " ".join(filter(None, (f"**{said(study, first, *refused)}**", more)))
     return Markdown(f"{drawn}\n\n{as_found(study).data}")
 
 
-#: Statements that say why the hole as found cannot be repaired so.
-HOLE = ("hole_spoiled", "hole_cracked")
+#: Statements that whoever makes the repair must know: nothing holds the insert, tests contradict.
+TOLD = ("hole_spoiled", "hole_cracked", "tests_against")
 
 
 def _of_repair(study: Study, id_: str) -> Fact:
@@ -288,7 +288,9 @@ def asked(study: Study) -> Markdown:
 def answer(study: Study) -> Markdown:
     """The conclusion, set apart, with whether the joint is as strong as before."""
     other = [options(study.alternatives)] if study.conclusion.failed else []
-    return boxed(study.conclusion.id, study, *study.statements[:3], *other)
+    first, *rest = study.statements
+    told = (each for at, each in enumerate(rest) if at < 2 or each.id in TOLD)
+    return boxed(study.conclusion.id, study, first, *told, *other)
 
 
 def numbers(study: Study) -> ReportTable:

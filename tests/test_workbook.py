@@ -1,6 +1,7 @@
 """The workbook: every key can be said, what is said is kept, and a wrong entry is a sentence."""
 
 import asyncio
+from html import unescape
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -10,6 +11,7 @@ from thread_repair import case, study, words
 from thread_repair.case.starter import EXAMPLE
 from thread_repair.cli import main
 from thread_repair.errors import InputError, InputErrors
+from thread_repair.report import terminal
 from thread_repair.report.jobs import CLONE, Outcome
 from thread_repair.workbook import answers, desk, form, screen, storage
 
@@ -386,6 +388,34 @@ def test_the_smallest_margin_stands_in_the_words_of_its_picture():
     found = study(case.load(DEMO))
     least = min(found.margins, key=lambda each: each.margin)
     assert f"{least.state} {least.margin:+.2f}" in answers.chart("Margins of safety", found)
+
+
+def test_what_a_report_warns_of_on_its_first_page_stands_on_every_screen():
+    """Of a sand casting only the report said what specimens cut from such castings bear."""
+    found = study(case.read({**M10, "parent": "A356.0-T6-sand", "insert_length": "1.7 D"}))
+    ids = {each.id for each in found.warned}
+    assert {"cast_bar_counted_example", "insert_length_not_standard"} <= ids
+    assert not ids & {each.id for each in (*found.open_points, *found.statements)}
+    form_ = answers.shown(answers.Answer(study=found), None)
+    for shown in form_, terminal.summary(found), found._repr_html_():
+        said = " ".join(unescape(shown).split())
+        for each in found.warned:
+            assert words.sentence(each) in said, each.id
+
+
+def test_a_sentence_calls_another_field_by_its_label(book):
+    fill(book, {**M10, "tolerance_position": "measured", "load_factor": "2"})
+    assert (
+        "at least one of “Measured screw major”, " in book.fields["tolerance_position"].note.value
+    )
+    fill(book, {"tolerance_position": ""})
+    assert "“Factor of safety, ultimate” changes nothing without “Limit load”" in book.answer.value
+    assert "chosen by “Finish need”" in book.fields["insert_finish"].note.value
+
+
+def test_what_is_assumed_in_an_empty_field_has_its_unit(book):
+    assert book.fields["temperature"].control.placeholder == "20 degC assumed"
+    assert book.fields["load_factor"].control.placeholder == "1 assumed"
 
 
 def test_a_load_of_an_insert_in_a_lost_hole_is_told_to_be_one_in_sound_metal():

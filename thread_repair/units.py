@@ -312,9 +312,11 @@ def signed(value: float, decimals: int = 2) -> str:
 
     Examples
     --------
-    >>> signed(0.1), signed(-0.351), signed(-0.0021)
-    ('+0.10', '−0.35', '−0.002')
+    >>> signed(0.1), signed(-0.351), signed(-0.0021), signed(2602.27)
+    ('+0.10', '−0.35', '−0.002', '+2600')
     """
+    if value >= 100:
+        return f"+{number(value)}"
     if value < 0 and round(value, decimals) == 0:
         return number(value, 1)
     return _minus(f"{value:+.{decimals}f}")

@@ -20,7 +20,7 @@ _WIDE, _CELL, _HEAD = 100, 32, 12
 
 def summary(study: Study) -> str:
     """Return the conclusion, every criterion with the least margin of its mode, what is open."""
-    said = (*study.statements, *study.agreed_first, *study.hole, *study.metal)
+    said = (*study.statements, *study.agreed_first, *study.hole, *study.metal, *study.warned)
     return _page(study, said, criteria_table(study), still=study.open_besides)
 
 

@@ -203,6 +203,12 @@ class Study:
     statements = cached_property(conclusions.statements)
 
     @property
+    def warned(self) -> tuple[Fact, ...]:
+        """Limits and cautions besides what is open: no screen may leave them to the report."""
+        found = (each for each in self.limitations if each.level != "info")
+        return tuple(each for each in found if each not in self.open_points)
+
+    @property
     def open_besides(self) -> tuple[Fact, ...]:
         """What is open besides that which somebody has to agree to first."""
         return self.open_points[len(self.agreed_first) :]

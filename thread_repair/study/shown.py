@@ -50,6 +50,7 @@ def page(study: Study) -> str:
         f"<p><strong>{said([first])}</strong> {said((*rest, *study.agreed_first))}</p>"
         f"<table><thead>{_row('th', heads)}</thead>"
         f"<tbody>{''.join(rows)}</tbody></table>"
+        f"<p>{said(study.warned)}</p>"
         f"<p>{open_heading(study)} {said(study.open_besides)}</p>"
         f"<p>{said([fact('does_not_authorise', 'caution')])}</p>"
     )

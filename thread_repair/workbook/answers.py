@@ -20,7 +20,7 @@ from ..report.jobs import sentences
 from ..study import Study, study
 from ..study.shown import open_heading
 from ..units import signed
-from .form import is_needed
+from .form import is_needed, labelled
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,23 +90,27 @@ def _why(found: Answer) -> str:
         parts.append(f"To be put right: {words.listed(wrong).lower()}.")
     if "" in found.faults:
         parts.append(found.faults[""])
-    return html(" ".join(parts))
+    return html(labelled(" ".join(parts)))
 
 
 def _concluded(found: Study) -> tuple[str, str]:
-    """Return what is concluded, and the criteria below it with what is open."""
+    """Return what is concluded, and the criteria below it with what limits it and what is open."""
     first, *rest = (*found.statements, *found.agreed_first)
-    still = " ".join(_said_of(found, each) for each in found.open_besides)
+    warned, still = (
+        " ".join(_said_of(found, each) for each in facts)
+        for facts in (found.warned, found.open_besides)
+    )
     kind = found.conclusion.id.replace("_", "-")
     return (
         f'<p class="tr-conclusion tr-{kind}"><strong>{_said_of(found, first)}</strong></p>'
         f"<p>{' '.join(_said_of(found, each) for each in rest)}</p>",
-        f"{_wide(criteria_table(found), 'Criteria')}<p>{open_heading(found)} {still}</p>",
+        f"{_wide(criteria_table(found), 'Criteria')}<p>{warned}</p>"
+        f"<p>{open_heading(found)} {still}</p>",
     )
 
 
 def _said_of(found: Study, fact: Fact) -> str:
-    return html(words.sentence(fact, system=found.case.report_units))
+    return html(labelled(words.sentence(fact, system=found.case.report_units)))
 
 
 def _wide(table: ReportTable, name: str) -> str:

@@ -17,6 +17,13 @@ from ..report.escape import html
 
 #: A number without its unit.
 _BARE = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+|\d+/\d+)")
+#: A key that a sentence names.
+_KEY = re.compile(rf"\b(?:{'|'.join(key for key in KEYS if '_' in key)})\b")
+
+
+def labelled(sentence: str) -> str:
+    """Return a sentence that calls each key by its label in the form."""
+    return _KEY.sub(lambda found: f"“{words.input_name(found[0])}”", sentence)
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,9 +41,9 @@ class Field:
         dimension, number = KEYS[self.key].metadata["dimension"], self.control.value.strip()
         if dimension and _BARE.fullmatch(number):
             about = f"Read as {number} {units.unit_inside(dimension)}. {about}"
-        shown = f'<p class="tr-help">{html(about)}</p>'
+        shown = f'<p class="tr-help">{html(labelled(about))}</p>'
         if fault:
-            shown = f'<p class="tr-fault" role="alert">{html(fault)}</p>'
+            shown = f'<p class="tr-fault" role="alert">{html(labelled(fault))}</p>'
         if self.note.value != shown:
             self.note.value = shown
 
@@ -107,4 +114,6 @@ def _assumed(key: str) -> str:
     if default is attrs.NOTHING:
         return f"needed, such as {EXAMPLE[key]}"
     shown = f"{default:g}" if isinstance(default, float) else str(default or "")
+    if dimension := KEYS[key].metadata["dimension"]:
+        shown = shown and f"{shown} {units.unit_inside(dimension)}"
     return f"{shown} assumed" if shown else ""

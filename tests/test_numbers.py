@@ -42,9 +42,9 @@ BODIES = {"length": 8.0, "pitch": 1.25, "screw_area": 36.6, "parent_area": 200.0
 MODULI = {"screw_modulus": 205e3, "parent_modulus": 70e3}
 
 
-def friction(least, most, error, torque_nm):
+def friction(least, most, error, torque_nm, **of):
     ends = {"thread_friction": (least, most), "head_friction": (least, most)}
-    return service.tighten(SCREW, torque_nm=torque_nm, error=error, **ends)
+    return service.tighten(SCREW, torque_nm=torque_nm, error=error, **ends, **of)
 
 
 def checked_against_table(parent_shear, **of):
@@ -281,6 +281,8 @@ PLANNED = {"requirement": 1, "mean": 2, "cov": 0.1, "coverage": 0.9}
         (lambda: torque_preload.preload([8, 1], coefficient=1, prevailing_nm=[8, 2]), "1 N·m against 2"),
         (lambda: thread_compliance(side="screw", pitch=1, pitch_diameter=7, poisson=0.6), "got 0.6"),
         (lambda: torque_preload.screw_shape(M8, 36.6, 0.0), "bearing_diameter must be above zero, got 0"),
+        (lambda: friction(0.1, 0.14, [0.1, 0.2], [10, 20, 30]), r"do not broadcast: error \(2,\), torque_nm \(3,\)"),
+        (lambda: friction(0.1, 0.14, 0.1, None, preload=0.0), "preload must be above zero, got 0"),
         (lambda: update.update_shear_strength([25e3], 120, prior=PRIOR, screw_broke=["no"]), "true or false"),
         (lambda: modes.boss_wall_load([20, 9, 30], [9.6, 9, 10], 8, 265, 0.577), "got 9 mm with 9 mm at index 1"),
         (lambda: sizes.mode_inputs(JOINT, "repaired", np.ma.masked_array([8.0], [True])), "length must be a number"),

@@ -7,6 +7,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial, reduce
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -144,17 +145,15 @@ def tighten(
         ends.append(not_negative(**{f"{name} (minimum)": low, f"{name} (maximum)": high}))
         if (ends[-1][0] > ends[-1][1]).any():
             raise InputError.of("not_minimum_maximum", name=name, low=plain(low), high=plain(high))
-    error, running = not_negative(error=error, prevailing_nm=prevailing_nm)
+    of_tool = {"error": error, "prevailing_nm": prevailing_nm}
+    by: dict[str, Any] = {"torque_nm": torque_nm} if preload is None else {"preload": preload}
+    error, running, set_to = positive(*of_tool, **of_tool, **by)
     if (error >= 1).any():
         raise InputError(f"error must be below 1, got {np.nanmax(error):g}")
     lever, (least, most) = shape.lever, zip(*ends, strict=True)
     middle = (least[0] + most[0]) / 2, (least[1] + most[1]) / 2
     coefficient = Band(least=lever(*least), middle=lever(*middle), highest=lever(*most))
-    if preload is not None:
-        stated = torque(preload, coefficient=coefficient.middle)
-    else:
-        assert torque_nm is not None  # refused above
-        stated = plain(positive(torque_nm=torque_nm)[0])
+    stated = plain(set_to if preload is None else torque(set_to, coefficient=coefficient.middle))
 
     def turned(friction: Sequence[Floats], off: ArrayLike) -> tuple[Sequence[Floats], Floats]:
         """Take the wrench at the stated torque plus the prevailing one, so much off."""

@@ -171,6 +171,7 @@ def test_depths_take_arrays():
             screw, one, "plug"
         )
     assert isinstance(inserts.full_thread_min(screw, 15.0), float)
+    assert inserts.fitted_length(screw, 0.5) == (0.0, 0.0)  # less than is lost
 
 
 def test_depths_refuse_nonsense():

@@ -9,6 +9,7 @@ import math
 from dataclasses import dataclass
 from functools import cache
 
+import numpy as np
 from numpy.typing import ArrayLike
 
 from . import tables, threads
@@ -226,7 +227,7 @@ def nominal_length(thread: Thread, diameters: float) -> float:
 
 
 def fitted_length(thread: Thread, length: ArrayLike) -> tuple[Floats, Floats]:
-    """Least and greatest length of the fitted insert [mm] for its nominal length [mm].
+    """Least and greatest length of the fitted insert [mm] for its nominal one [mm], zero or more.
 
     Source: ASME B18.29.2M-2005, notes on assembled length: L - 0.75 P to L - 0.5 P. Known: read.
 
@@ -242,7 +243,7 @@ def fitted_length(thread: Thread, length: ArrayLike) -> tuple[Floats, Floats]:
     (nominal,) = positive(length=length)
     least = nominal - tables.constant("insert_fitted_shortening_max").value * thread.pitch
     greatest = nominal - tables.constant("insert_fitted_shortening_min").value * thread.pitch
-    return least[()], greatest[()]
+    return np.maximum(least, 0.0)[()], np.maximum(greatest, 0.0)[()]
 
 
 def least_reach(thread: Thread, length: float, kind: str, set_down: float) -> float:

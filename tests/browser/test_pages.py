@@ -81,7 +81,9 @@ def test_a_report_has_no_violation(shipped_report, tab, notebook):
 
 
 @pytest.mark.parametrize("notebook", REPORTS)
-def test_no_column_is_cut_off_on_paper(shipped_report, browser, notebook):
+def test_no_column_is_cut_off_on_paper_nor_that_of_what_is_met_on_a_telephone(
+    shipped_report, browser, notebook
+):
     """A4 less the margins of `@page` is 170 mm wide: what scrolls on a screen is lost there."""
     page = browser.new_page(viewport={"width": 642, "height": 900})
     page.emulate_media(media="print")
@@ -89,8 +91,15 @@ def test_no_column_is_cut_off_on_paper(shipped_report, browser, notebook):
     places = page.locator(".table, .equation")
     assert places.count() > 1
     cut = places.evaluate_all("all => all.filter(e => e.scrollWidth > e.clientWidth + 1).length")
+    page.emulate_media(media="screen")
+    page.set_viewport_size({"width": 400, "height": 800})
+    criteria = page.locator(".table").filter(
+        has=page.get_by_role("columnheader", name="Met", exact=True)
+    )
+    beside = criteria.evaluate_all("all => all.map(e => e.scrollWidth - e.clientWidth)")
     page.close()
     assert cut == 0
+    assert all(each <= 1 for each in beside), "on a telephone it is not seen what is met"
 
 
 def outcome(folder, name, parent):

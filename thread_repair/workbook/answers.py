@@ -105,7 +105,7 @@ def _concluded(found: Study) -> tuple[str, str]:
         f'<p class="tr-conclusion tr-{kind}"><strong>{_said_of(found, first)}</strong></p>'
         f"<p>{' '.join(_said_of(found, each) for each in rest)}</p>",
         f"{_wide(criteria_table(found), 'Criteria')}<p>{warned}</p>"
-        f"<p>{open_heading(found)} {still}</p>",
+        f"<p><strong>{open_heading(found)}</strong> {still}</p>",
     )
 
 

@@ -118,6 +118,16 @@ def test_section_shows_what_the_case_says():
         assert words in shown
 
 
+def test_the_least_full_thread_is_not_drawn_shorter_than_the_sheet_asks():
+    """21.004 mm: 'at least 21 mm' stood beside the sheet's 21.01 mm."""
+    inch = CASES["m8"] | {"thread": "1/2-13 UNC", "screw": "J429-8", "hole_depth": "38 mm"}
+    study = tr.study(cases.read({**NEEDED, **inch}))
+    (original, repaired) = hole_sections(study)
+    assert repaired.full_thread == pytest.approx(21.00385, abs=1e-5)
+    shown = [t for t, _ in texts(section((original, repaired)).figure)]
+    assert "full thread ≥ 21.01 mm" in shown
+
+
 @pytest.mark.parametrize("name", ["m8", "m3 fine", "m24", "unc"])
 def test_the_other_figures_are_clear(name):
     study = studied(name)

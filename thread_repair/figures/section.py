@@ -7,7 +7,9 @@ from typing import Any, TypeAlias
 import numpy as np
 from matplotlib.axes import Axes
 
+from ..facts import length
 from ..units import to_decimals
+from ..words import quantity
 from .cut import SCALES, SCREW, WIDTH, CutHole, CutSheet, largest_scale, paper, scale_words
 from .style import BLUE, GREY, INK, ORANGE, styled
 
@@ -105,11 +107,14 @@ def length_words(value: float, units: str) -> str:
 def _levels(hole: CutHole, units: str) -> list[tuple[float, str]]:
     """Depths that are labelled, from the joint face down; those that are not known are not."""
     named = [("coil from", hole.coil[0]), ("coil to", hole.coil[1]), ("screw to", hole.reach)]
-    if not (hole.has_coil and hole.is_through):
-        named.append(("full thread ≥" if hole.has_coil else "full thread", hole.full_thread))
+    if not hole.has_coil:
+        named.append(("full thread", hole.full_thread))
     if not hole.is_through:
         named.append(("drilled", hole.drilled))
     found = [(at, f"{name} {length_words(at, units)}") for name, at in named if not math.isnan(at)]
+    if hole.has_coil and not (hole.is_through or math.isnan(hole.full_thread)):
+        least = quantity(length(hole.full_thread), system=units, how="least")
+        found.append((hole.full_thread, f"full thread ≥ {least}"))
     if hole.is_through:
         known = not math.isnan(hole.thickness)
         part = f"part {length_words(hole.thickness, units)}" if known else "through hole"

@@ -23,7 +23,7 @@ from thread_repair.cli import main
 from thread_repair.errors import InputError, InputErrors
 from thread_repair.facts import count, force
 from thread_repair.figures.pull_tests import loads_by_state
-from thread_repair.report.blocks import conclusion
+from thread_repair.report.blocks import conclusion, evidence
 from thread_repair.report.results import results
 from thread_repair.report.subjects import of_case
 from thread_repair.strength.strip import STATES
@@ -157,7 +157,9 @@ def test_predictions_are_for_such_a_piece():
     case_at_mean = tr.evaluate(case)  # the demo stands at mean sizes, 8 mm engaged
     mode = case_at_mean.original.mode("parent_thread_strip")
     expected = mode.capacity * found.basis.values["mean"].value / mode.stress
-    assert found.predictions["original"]["primary"] == pytest.approx(expected, rel=1e-9)
+    assert found.predictions["original", "M8x1.25", 8.0]["primary"] == pytest.approx(
+        expected, rel=1e-9
+    )
 
 
 def test_known_truth_is_found_again(folder):
@@ -185,14 +187,25 @@ def test_known_truth_is_found_again(folder):
         assert primary.ratio == pytest.approx(truth / found.basis.values["mean"].value, rel=0.02)
 
 
-def test_pieces_of_another_thread_or_length_are_not_compared(folder):
+def test_one_piece_of_another_thread_or_length_hides_no_doubt(folder):
+    """It ended every comparison with the prediction, and so the doubts of its 22 neighbours."""
+    text = (folder / "pull_tests.csv").read_text()
+    weaker = re.sub(r"(\d+\.\d+) kN", lambda m: f"{0.8 * float(m[1]):.2f} kN", text)
+    (folder / "pull_tests.csv").write_text(weaker)
     spoil(folder, "A01,original,M8x1.25,8.0 mm", "A01,original,M8x1.25,9.0 mm")
     spoil(folder, "B01,repaired,M8x1.25", "B01,repaired,M8x1")
-    found = tr.study(cases.load(folder)).evidence
-    assert set(found.predictions) == set()
-    assert found.strength == ()
-    ids = {each.id for each in found.cautions}
-    assert {"group_of_several_engagements", "group_of_another_thread"} <= ids
+    study = tr.study(cases.load(folder))
+    found = study.evidence
+    assert [key[0] for key in found.predictions] == ["original", "original", "repaired"]
+    assert {each.id for each in found.doubts} == {"agreement_unsafe_side"}
+    assert "group_of_another_thread" in {each.id for each in found.cautions}
+    assert "not_compared_groups" in {each.id for each in study.open_points}
+    # no two groups share a row's name, nor the loads predicted for one a row with another's
+    for table in (evidence.pieces_table, evidence.strength_table, evidence.agreement_table):
+        cells = {str(cell) for row in table(study).rows for cell in row}
+        for ending in ("M8x1.25, 8 mm", "M8x1.25, 9 mm"):
+            assert any(cell.endswith(ending) for cell in cells)
+    assert str(evidence.bounds_table(study).rows[0][0]).endswith("M8x1.25, 8 mm")
 
 
 def test_a_broken_screw_says_at_least(folder):

@@ -758,7 +758,9 @@ def test_small_samples_say_what_they_cannot_show():
 
 
 def test_evidence_of_the_demo():
-    found = evidence(read(DEMO), seed=7, predictions={"original": {"some_method": 25000.0}})
+    found = evidence(
+        read(DEMO), seed=7, predictions={("original", "M8x1.25", 8.0): {"some_method": 25000.0}}
+    )
     assert found.comparison.verdict == "stronger"
     assert found.comparison.seed == 7
     assert found.groups[0].governing("99/95").value < found.groups[0].governing("90/95").value

@@ -178,7 +178,7 @@ def _pull_tests(found: CaseEvidence, file: str) -> dict[str, Any]:
 def _specimens(found: GroupEvidence, of_case: CaseEvidence) -> dict[str, Any]:
     group = picked("specimens", found)
     for each in group["agreement"]:
-        each["predicted_N"] = of_case.predictions[found.group.state][each["method"]]
+        each["predicted_N"] = of_case.predictions[found.group.key][each["method"]]
     if found.outlier is not None:
         group["outlier"]["found"] = found.outlier.found
     for each, bound in zip(group["bounds"], found.bounds, strict=True):

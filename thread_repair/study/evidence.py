@@ -68,7 +68,7 @@ class CaseEvidence:
     ----------
     tests, sha256 : the record and the digest of its file
     evidence : scatter, bounds, comparison, agreement with each method
-    predictions : by state, then by method, the load predicted for such a piece, N
+    predictions : by `Group.key`, then by method, the load predicted for such a piece, N
     basis : with which sizes and strength it was predicted
     strength : what the pieces of each state say of it
     demands : by state, N, the highest load against rupture, with the preload of a tightened joint
@@ -81,7 +81,7 @@ class CaseEvidence:
     tests: PullTests
     sha256: str
     evidence: Evidence
-    predictions: Mapping[str, Mapping[str, float]]
+    predictions: Mapping[tuple[str, str, float], Mapping[str, float]]
     basis: Fact
     strength: tuple[StrengthEvidence, ...]
     demands: Mapping[str, float]
@@ -247,7 +247,7 @@ def evidence(case: Case, evaluation: Evaluation) -> CaseEvidence:
     population = _lognormal(parent_scatter(case, joint))
     far = _held_against_expectation(tests, joint, population.mean)
     groups, cautions = _comparable(tests, joint)
-    predictions = {g.state: _predictions(joint, g, population.mean) for g in groups}
+    predictions = {g.key: _predictions(joint, g, population.mean) for g in groups}
     found = evidence_of(tests, seed=case.seed, predictions=predictions)
     if tests.ignored:
         cautions.append(fact("columns_not_used", "caution", columns=", ".join(tests.ignored)))
@@ -261,7 +261,7 @@ def evidence(case: Case, evaluation: Evaluation) -> CaseEvidence:
         strength=tuple(
             _strength(evaluation, each, population, demands.get(each.group.state))
             for each in found.groups
-            if each.group.state in predictions
+            if each.group.key in predictions
         ),
         demands=demands,
         limits=(*far, *_limits(found, demands)),
@@ -361,13 +361,10 @@ def _limits(found: Evidence, demands: Mapping[str, float]) -> Iterator[Fact]:
 
 def _comparable(tests: PullTests, joint: Joint) -> tuple[tuple[Group, ...], list[Fact]]:
     """Return the groups that the joint's prediction is about, and why others are not."""
-    groups = tests.groups()
     found, cautions = [], []
-    for group in groups:
+    for group in tests.groups():
         if group.size != joint.thread.designation:
             why = "group_of_another_thread"
-        elif sum(g.state == group.state for g in groups) > 1:
-            why = "group_of_several_engagements"
         elif PARENT not in group.modes:
             why = "group_without_stripping"
         else:

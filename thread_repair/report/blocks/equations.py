@@ -14,6 +14,7 @@ from ...strength import primary
 from ...strength.strip import STATES
 from ...study import Study
 from ...uncertainty.pull_tests.evidence import GroupEvidence
+from ...uncertainty.pull_tests.records import Group
 from ...units import plain, side_by_side
 from .. import escape
 from ..figure import Markup, ReportTable
@@ -225,7 +226,7 @@ def _of_limits(groups: tuple[GroupEvidence, ...], system: str) -> tuple[Equation
     for each in groups:
         if not each.bounds:
             continue
-        label = f"{each.group.state}{apart(each, groups, system)}"
+        label = f"{each.group.state}{apart(each.group, groups, system)}"
         lines.setdefault("sample", []).append(Line(label=label, values=_of_sample(each)))
         for bound in each.bounds:
             found = {
@@ -240,9 +241,8 @@ def _of_limits(groups: tuple[GroupEvidence, ...], system: str) -> tuple[Equation
     return notation.equations("limits", lines)
 
 
-def apart(each: GroupEvidence, groups: tuple[GroupEvidence, ...], system: str) -> str:
+def apart(group: Group, groups: tuple[GroupEvidence, ...], system: str) -> str:
     """Return size and length of a group, for a name, where another is of the same condition."""
-    group = each.group
     if sum(other.group.state == group.state for other in groups) == 1:
         return ""
     length = plain(group.engagement, dimension="length", system=system)

@@ -11,6 +11,7 @@ from ...strength import primary
 from ...strength.methods import METHODS
 from ...study import Study, evidence
 from ...tables import Reference
+from ...uncertainty.pull_tests.records import Group
 from ...units import show
 from .. import escape
 from ..figure import ReportFigure, ReportTable
@@ -42,14 +43,20 @@ def record_table(study: Study) -> ReportTable:
     return table("record", rows, study, record=name, sha256=sha256)
 
 
-def _predicted(study: Study, state: str) -> float:
-    return study.evidence.predictions.get(state, {}).get(primary.ID, math.nan)
+def _predicted(study: Study, group: Group) -> float:
+    return study.evidence.predictions.get(group.key, {}).get(primary.ID, math.nan)
+
+
+def _name(study: Study, group: Group) -> str:
+    """Call a group by its condition, and by size and length where it has several."""
+    apart_by = apart(group, study.evidence.evidence.groups, units(study))
+    return words.term(condition(group.state)) + apart_by
 
 
 def pieces_table(study: Study) -> ReportTable:
     """Every piece with its load, its failure mode, and its load over the prediction."""
     rows = [
-        (piece, group.state, float(load), failure, float(load) / _predicted(study, group.state))
+        (piece, _name(study, group), float(load), failure, float(load) / _predicted(study, group))
         for group in (each.group for each in study.evidence.evidence.groups)
         for piece, load, failure in zip(group.piece, group.load, group.mode, strict=True)
     ]
@@ -63,12 +70,8 @@ def outliers(study: Study) -> Markdown:
 
 
 def _groups(study: Study) -> list[Pieces]:
-    pieces, groups = list[Pieces](), study.evidence.evidence.groups
-    for each in groups:
-        state = each.group.state
-        name = words.term(condition(state)) + apart(each, groups, units(study))
-        pieces.append((name, each, _predicted(study, state)))
-    return pieces
+    groups = ((each.group, each) for each in study.evidence.evidence.groups)
+    return [(_name(study, group), each, _predicted(study, group)) for group, each in groups]
 
 
 def loads_figure(study: Study) -> ReportFigure:
@@ -92,10 +95,11 @@ def bounds_table(study: Study) -> ReportTable | Markdown:
     """Lower tolerance bounds by every shape, side by side."""
     rows = []
     for group in study.evidence.evidence.groups:
+        name = _name(study, group.group)
         for bound in group.bounds:
             notes = [] if bound.note is None else [words.sentence(bound.note)]
             notes += ["governs"] if bound is group.governing(bound.claim) else []
-            rows.append({"state": group.group.state, "bound": bound, "note": "; ".join(notes)})
+            rows.append({"name": name, "bound": bound, "note": "; ".join(notes)})
     return table_or_words("tolerance-bounds", rows, study)
 
 
@@ -120,12 +124,12 @@ def agreement_table(study: Study) -> ReportTable | Markdown:
     found = study.evidence
     rows: dict[str, dict[str, object]] = {}
     for group in found.evidence.groups:
-        state = group.group.state
+        which = apart(group.group, found.evidence.groups, units(study))
         for each in group.agreement:
             title = "reference method" if each.method == primary.ID else METHODS[each.method].title
-            load, ends = found.predictions[state][each.method], (each.low, each.high)
-            row = rows.setdefault(each.method, {"method": title})
-            row[state] = {"load": load, "ratio": each.ratio, "ends": ends}
+            load, ends = found.predictions[group.group.key][each.method], (each.low, each.high)
+            row = rows.setdefault(title + which, {"method": title + which})
+            row[group.group.state] = {"load": load, "ratio": each.ratio, "ends": ends}
     return table_or_words("agreement", rows.values(), study, basis=found.basis)
 
 
@@ -136,10 +140,17 @@ def strength_table(study: Study) -> ReportTable | Markdown:
         return literal("No specimen gives a shear strength of the parent.")
     rows = []
     for each in found:
-        prior = each.update.prior
+        prior, name = each.update.prior, _name(study, each.group)
         before = f"{cell(prior.mean, 'stress', system, 4)} ± {cell(prior.sd, 'stress', system, 2)}"
         interval = (each.update.low, each.update.high)
-        rows.append({"found": each, "before": before, "interval": interval})
+        rows.append(
+            {
+                "name": name,
+                "found": each,
+                "before": before,
+                "interval": interval,
+            }
+        )
     return table("strength", rows, study, credible=share(found[0].update.credible))
 
 

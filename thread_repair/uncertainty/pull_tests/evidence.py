@@ -364,7 +364,7 @@ def evidence(
     tests: PullTests,
     *,
     seed: int,
-    predictions: Mapping[str, Mapping[str, ArrayLike]] = MappingProxyType({}),
+    predictions: Mapping[tuple[str, str, float], Mapping[str, ArrayLike]] = MappingProxyType({}),
 ) -> Evidence:
     """Evaluate a record of pull tests.
 
@@ -372,15 +372,14 @@ def evidence(
     ----------
     tests : PullTests
     seed : of the permutation test, printed in the report
-    predictions : by state, then by method: predicted load, N
-        For records with one group of a state.
+    predictions : by `Group.key`, then by method: predicted load, N
 
     Returns
     -------
     Evidence
     """
     groups = tests.groups()
-    found = tuple(_group_evidence(group, predictions.get(group.state, {})) for group in groups)
+    found = tuple(_group_evidence(group, predictions.get(group.key, {})) for group in groups)
     comparison, why = None, ""
     originals, repairs = ([g for g in groups if g.state == state] for state in STATES)
     if len(originals) != 1 or len(repairs) != 1:

@@ -59,6 +59,11 @@ class Group:
     mode: tuple[str, ...]
 
     @property
+    def key(self) -> tuple[str, str, float]:
+        """What its pieces are alike in: state, size and engagement."""
+        return self.state, self.size, float(self.engagement)
+
+    @property
     def name(self) -> str:
         """Short name of the group, for an error."""
         return f"{self.state}, {self.size}, {self.engagement:g} mm"

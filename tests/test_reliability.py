@@ -144,7 +144,16 @@ def test_typical_strength_is_the_mean():
         (lambda: strength(-1, basis="A", cov=0.04), "strength must be above zero"),
         (lambda: tolerance(7.3, 7.1), "low must be below high"),
         (lambda: required_engagement(joint(), "original", probability=0.7, seed=1), "0.5"),
+        (
+            lambda: required_engagement(joint(), "original", probability="a", seed=1),
+            "must be a number",
+        ),
         (lambda: simulate(joint(), seed=-1), "seed"),
+        (
+            lambda: simulate(joint(), seed=None),
+            "seed must be a whole number, zero or more, got 'None'",
+        ),
+        (lambda: simulate(joint(), seed=1.5), "seed must be a whole number"),
     ],
 )
 def test_impossible_input_is_refused_in_words(call, text):
@@ -157,6 +166,7 @@ def test_impossible_input_is_refused_in_words(call, text):
     [
         (lambda: strength(186, basis="Z", cov=0.04), "unknown basis"),
         (lambda: joint({"full_thraed": 8.0}), "original.full_thread"),
+        (lambda: required_engagement(joint(), "original ", probability=0.1, seed=1), "'original'"),
     ],
 )
 def test_unknown_names_get_a_hint(call, hint):

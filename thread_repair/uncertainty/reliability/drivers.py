@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import optimize, special, stats
 
-from ...arrays import FloatArray, read_only
-from ...errors import InputError, ValidityError
+from ...arrays import FloatArray, number_above_zero, read_only
+from ...errors import InputError, ValidityError, check_known
 from ...strength.strip import STATES
 from ..intervals import mean_interval
 from .model import (
@@ -172,7 +172,7 @@ def required_engagement(
     Raises
     ------
     InputError
-        If the probability does not lie between 1e-9 and 0.5.
+        If the probability does not lie between 1e-9 and 0.5, or there is no such state.
 
     Notes
     -----
@@ -181,6 +181,8 @@ def required_engagement(
     quantile of that length, sampled about the design point of the same thread in a thick wall.
     """
     thick = replace(model, joint=replace(model.joint, boss_diameter=None))
+    check_known("state", state, STATES)
+    number_above_zero(probability=probability)
     if not 1e-9 <= probability < 0.5:
         raise InputError(f"probability must lie between 1e-9 and 0.5, got {probability:g}")
     inputs = random_variables(model)

@@ -16,7 +16,7 @@ import numpy as np
 from scipy import stats
 
 from ...arrays import FloatArray, read_only
-from ...errors import InputError
+from ...errors import InputError, shown
 from ...strength.strip import STATES
 from ..intervals import CONFIDENCE, mean_interval
 from .distributions import at_normal
@@ -86,8 +86,8 @@ def seeds(seed: int | np.random.Generator, count: int) -> tuple[int, tuple[int, 
         If the seed is negative.
     """
     root = int(seed.integers(2**31)) if isinstance(seed, np.random.Generator) else seed
-    if root < 0:
-        raise InputError(f"seed must be zero or more, got {root}")
+    if not isinstance(root, (int, np.integer)) or root < 0:
+        raise InputError(f"seed must be a whole number, zero or more, got {shown(root)}")
     children = np.random.SeedSequence(root).generate_state(count, np.uint64)
     return root, tuple(int(child) for child in children)
 

@@ -775,6 +775,20 @@ def test_the_drill_sizes_are_those_of_tap_drill_tables():
     assert numbers[0] < letters[0]
 
 
+def test_what_is_not_a_number_never_takes_the_bolder_way():
+    """NaN is neither above nor below anything."""
+    screw, nan = thread("M8"), math.nan
+    assert spoiled(screw, "worn", edge_distance=nan).option == "refer"
+    known = {
+        "length": 12.0,
+        "insert_kind": "locking",
+        "set_down": inserts.set_down("standard", screw),
+    }
+    for unknown in ({"reach": nan}, {"reach": 20.0, "bottom": nan}):
+        with pytest.raises(GeometryError, match="nan"):
+            fitting.screw_reach(screw, **known, **unknown)
+
+
 def test_reach_of_a_free_running_insert_is_its_coil():
     m8 = thread("M8x1.25")
     reach = fitting.screw_reach(

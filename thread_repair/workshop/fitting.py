@@ -125,7 +125,7 @@ def screw_reach(
     locking = insert_kind == "locking"
     fitted = float(inserts.fitted_length(thread, length)[1])
     least = inserts.least_reach(thread, length, insert_kind, set_down.most)
-    if reach is not None and reach < least - ROUNDING:
+    if reach is not None and not reach >= least - ROUNDING:
         aim = "engage the insert"
         change = "take a longer screw or a shorter insert"
         if locking:
@@ -134,7 +134,7 @@ def screw_reach(
         raise GeometryError.of(
             "screw_too_short", reach=reach, aim=aim, least=least, lack=least - reach, change=change
         )
-    if reach is not None and bottom is not None and reach >= bottom:
+    if reach is not None and bottom is not None and not reach < bottom:
         raise GeometryError.of("screw_meets_bottom", reach=reach, bottom=bottom)
     return least, set_down.most + fitted + (thread.pitch if locking else 0.0)
 

@@ -73,7 +73,7 @@ def spoiled(
     """
     check_known("finding", finding, findings())
     needed = edge_needed(thread, finding)
-    wall = "unknown" if edge_distance is None else "short" if edge_distance < needed else "enough"
+    wall = "unknown" if edge_distance is None else "enough" if edge_distance >= needed else "short"
     found = tables.rows("spoiled_hole.csv", finding=finding)
     (row,) = (row for row in found if row["wall"] in ("any", wall))
     notes: tuple[Fact, ...] = ()

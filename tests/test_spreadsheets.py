@@ -192,5 +192,9 @@ def test_a_table_to_start_from_is_read_as_it_is(tmp_path, name, capsys):
     assert "exists already" in capsys.readouterr().err
     if name.endswith("xlsx"):
         help_ = openpyxl.load_workbook(tmp_path / name)["keys"]
-        assert {row[0].value for row in help_.iter_rows(min_row=3)} == set(keys())
+        empty = {row[0].value: row[3].value for row in help_.iter_rows(min_row=3)}
+        assert empty.keys() == set(keys())
+        assert (empty["thread"], empty["temperature"], empty["load_factor"]) == (
+            "needed", "20 degC", "1",
+        )  # fmt: skip
     assert main(["new"]) == 2 and main(["new", "--table", "x.ods"]) == 2

@@ -13,6 +13,7 @@ import attrs
 from .. import files
 from ..errors import InputError
 from ..sheets import HELP
+from ..units import unit_inside
 from .schema import FIRST, KEYS
 
 _FILE = files.data("starter.toml")
@@ -48,7 +49,7 @@ def text(values: Mapping[str, str] = EXAMPLE, *, assumed: Container[str] = ()) -
             mark = "  # assumed" if field.name in assumed else ""
             lines.append(written({field.name: values[field.name]}).rstrip("\n") + mark)
         else:
-            lines.append(f"# {field.name}: {_default(field)}".rstrip())
+            lines.append(f"# {field.name}: {default(field)}".rstrip())
     lines += ["", "# ---- other keys: thread-repair list keys says what each means"]
     for name, keys in others.items():
         told = f"{name}: {', '.join(keys)}"
@@ -56,8 +57,13 @@ def text(values: Mapping[str, str] = EXAMPLE, *, assumed: Container[str] = ()) -
     return "\n".join(lines) + "\n"
 
 
-def _default(field: attrs.Attribute[Any]) -> str:
-    return "" if field.default in (None, attrs.NOTHING) else str(field.default)
+def default(field: attrs.Attribute[Any]) -> str:
+    """Return what is assumed where a key is left out, with its unit; nothing where nothing is."""
+    if field.default in (None, "", attrs.NOTHING):
+        return ""
+    shown = f"{field.default:g}" if isinstance(field.default, float) else str(field.default)
+    dimension = field.metadata["dimension"]
+    return f"{shown} {unit_inside(dimension)}" if dimension else shown
 
 
 #: Columns of a table to start from.
@@ -98,7 +104,8 @@ def _workbook(row: list[str]) -> bytes:
     sheet.append(["name", "folder of the report of this row", "", ""])
     for field in KEYS.values():
         told = field.metadata
-        sheet.append([field.name, told["help"], ", ".join(told["choices"]), _default(field)])
+        empty = "needed" if field.default is attrs.NOTHING else default(field)
+        sheet.append([field.name, told["help"], ", ".join(told["choices"]), empty])
     # Lines to fill in are set as text too.
     for page, widths, last in ((cases, [18] * len(_COLUMNS), 199), (sheet, [30, 90, 40, 20], None)):
         page.freeze_panes = "A2"

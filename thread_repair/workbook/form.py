@@ -11,7 +11,7 @@ import ipywidgets
 
 from .. import inserts, materials, tables, threads, units, words
 from ..case.schema import KEYS
-from ..case.starter import EXAMPLE
+from ..case.starter import EXAMPLE, default
 from ..case.torques import FRICTIONS, TOOLS
 from ..report.escape import html
 
@@ -110,10 +110,7 @@ def is_needed(key: str) -> bool:
 
 def _assumed(key: str) -> str:
     """What a pale text in an empty control says: what is assumed, or what could be typed."""
-    default = KEYS[key].default
-    if default is attrs.NOTHING:
+    if is_needed(key):
         return f"needed, such as {EXAMPLE[key]}"
-    shown = f"{default:g}" if isinstance(default, float) else str(default or "")
-    if dimension := KEYS[key].metadata["dimension"]:
-        shown = shown and f"{shown} {units.unit_inside(dimension)}"
+    shown = default(KEYS[key])
     return f"{shown} assumed" if shown else ""

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from thread_repair import case, study, words
+from thread_repair import case, study, threads, words
 from thread_repair.case.starter import EXAMPLE
 from thread_repair.cli import main
 from thread_repair.errors import InputError, InputErrors
@@ -416,6 +416,13 @@ def test_a_sentence_calls_another_field_by_its_label(book):
 def test_what_is_assumed_in_an_empty_field_has_its_unit(book):
     assert book.fields["temperature"].control.placeholder == "20 degC assumed"
     assert book.fields["load_factor"].control.placeholder == "1 assumed"
+
+
+def test_the_classes_that_an_empty_field_means_stand_below_it(book):
+    for thread in "M8", "1/4-20 UNC", "3/8 BSF":
+        usual = threads.default_classes(threads.thread(thread))
+        for key, name in ("hole_class", usual.hole), ("screw_class", usual.screw):
+            assert name in book.fields[key].note.value.partition("empty: ")[2]
 
 
 def test_a_load_of_an_insert_in_a_lost_hole_is_told_to_be_one_in_sound_metal():

@@ -18,7 +18,7 @@ from drawn import assert_clear
 
 import thread_repair as tr
 from thread_repair import case as cases
-from thread_repair import files
+from thread_repair import files, words
 from thread_repair.cli import main
 from thread_repair.errors import InputError, InputErrors
 from thread_repair.facts import count, force
@@ -206,6 +206,16 @@ def test_one_piece_of_another_thread_or_length_hides_no_doubt(folder):
         for ending in ("M8x1.25, 8 mm", "M8x1.25, 9 mm"):
             assert any(cell.endswith(ending) for cell in cells)
     assert str(evidence.bounds_table(study).rows[0][0]).endswith("M8x1.25, 8 mm")
+
+
+def test_pieces_of_a_larger_thread_demonstrate_no_load_of_the_joint(folder):
+    """29 kN of M10 pieces were told as so many times the demand on the M8 thread, unnamed."""
+    text = (folder / "pull_tests.csv").read_text()
+    (folder / "pull_tests.csv").write_text(text.replace("repaired,M8x1.25", "repaired,M10x1.5"))
+    said = tr.study(cases.load(folder)).evidence.statements
+    (held,) = [each for each in said if each.id == "tolerance_limit_and_load"]
+    (larger,) = [each for each in said if each.id == "tolerance_limit"]
+    assert held.values["size"] == "M8x1.25" and "M10x1.5, 7.2 mm" in words.sentence(larger)
 
 
 def test_a_broken_screw_says_at_least(folder):

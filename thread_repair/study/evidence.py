@@ -70,6 +70,7 @@ class CaseEvidence:
     evidence : scatter, bounds, comparison, agreement with each method
     predictions : by `Group.key`, then by method, the load predicted for such a piece, N
     basis : with which sizes and strength it was predicted
+    thread : that of the joint; pieces of another demonstrate nothing of its load
     strength : what the pieces of each state say of it
     demands : by state, N, the highest load against rupture, with the preload of a tightened joint
         as in the margins, that the bounds are held against; empty without a load
@@ -83,6 +84,7 @@ class CaseEvidence:
     evidence: Evidence
     predictions: Mapping[tuple[str, str, float], Mapping[str, float]]
     basis: Fact
+    thread: str
     strength: tuple[StrengthEvidence, ...]
     demands: Mapping[str, float]
     limits: tuple[Fact, ...]
@@ -104,7 +106,11 @@ class CaseEvidence:
             *self.limits,
             *(() if compared is None else (compared.fact(),)),
             *[fact("comparison_contradicted", "caution")] * doubted,
-            *(said for each in self.evidence.groups for said in _tolerance(each, self.demands)),
+            *(
+                said
+                for each in self.evidence.groups
+                for said in _tolerance(each, self.demands if each.group.size == self.thread else {})
+            ),
             *(said for each in self.evidence.groups for said in _agreement(each)),
         )
 
@@ -258,6 +264,7 @@ def evidence(case: Case, evaluation: Evaluation) -> CaseEvidence:
         evidence=found,
         predictions=predictions,
         basis=_basis(joint, population.mean),
+        thread=joint.thread.designation,
         strength=tuple(
             _strength(evaluation, each, population, demands.get(each.group.state))
             for each in found.groups

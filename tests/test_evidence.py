@@ -343,9 +343,12 @@ def test_a_broken_screw_makes_no_thread_the_weaker_one(folder, broken, share, co
 
     record_ = folder / "pull_tests.csv"
     record_.write_text("\n".join(map(line, record_.read_text().splitlines())))
-    found = tr.study(cases.load(folder)).evidence.evidence
+    study = tr.study(cases.load(folder))
+    found = study.evidence.evidence
     assert getattr(found.comparison, "verdict", None) == compared
     assert (found.not_compared is None) == (compared is not None)
+    told = "not_compared_screws" in {each.id for each in study.open_points}
+    assert told == (compared is None)
     if compared is None:
         assert found.not_compared.id == "not_compared_screws"
 

@@ -415,8 +415,7 @@ def _open_points(study: Study) -> Iterator[Fact]:
         found = study.evidence.doubts
         yield from (fact("open_pull_tests", "caution", found=each) for each in found)
         yield from (each for each in study.evidence.limits if each.id == "specimens_show_nothing")
-        if (untold := study.evidence.evidence.not_compared) and untold.id == "not_compared_groups":
-            yield untold
+        yield from filter(None, [study.evidence.evidence.not_compared])
     joint = evaluation.joint
     basis = materials.shear_strength(joint.parent).basis
     if basis in _NO_MINIMUM:

@@ -435,8 +435,28 @@ def test_controls_start_at_the_case_itself():
     assert panel.position == far
     options = {each["name"]: each["options"] for each in panel.controls}
     assert "0.66 D" in options["engagement"] and "M20x2.5" in options["thread"]
-    with pytest.raises(InputError, match="parent_shear_strength: the live pictures take the"):
-        explorer.start(case(parent_shear_strength="100 MPa", parent_source="a test"))
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [("parent_shear_strength", "100 MPa"), ("temperature", "150 degC"), ("screw_class", "6h"),
+     ("casting_factor", "0.7"), ("screw_reach", "8 mm"), ("parent_hardness", "HB 75")],
+)  # fmt: skip
+def test_what_changes_a_load_that_the_controls_cannot_show_is_refused(key, value):
+    """At 150 °C the equations of the notebook said 28.2 kN and the picture below them 37.6 kN."""
+    beside = {"parent_source": "a test"} if key == "parent_shear_strength" else {}
+    parent = "A356.0-T6-sand" if key == "casting_factor" else "6061-T6"
+    with pytest.raises(InputError, match=rf"{key}[\w, ]*: the live pictures show sizes, metals"):
+        explorer.start(case(**{key: value}, **beside, parent=parent))
+    assert explorer.start(case(temperature="20 degC", screw_reach="30 mm")) == Controls()
+
+
+@pytest.mark.parametrize("thread", ["1/4-20 UNC-3B", "1/4-20 UNC", "M8 - 7H", "M8"])
+def test_the_class_of_a_designation_is_that_of_the_pictures(thread):
+    stated = case(thread=thread)
+    found, whole = explorer.strip(explorer.start(stated)), tr.evaluate(stated)
+    for name, state in whole.states.items():
+        assert found.states[name].pull_out == pytest.approx(state.pull_out, rel=1e-9)
 
 
 def test_parents_stand_from_the_weakest_to_the_strongest_with_group_and_strength():

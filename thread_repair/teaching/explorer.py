@@ -18,7 +18,7 @@ from ..arrays import FloatArray, Floats, read_only
 from ..errors import InputError, ThreadRepairError, ValidityError
 from ..facts import Term
 from ..files import data
-from ..joint import Joint, screw_tension_max, sweep
+from ..joint import Joint, evaluate, screw_tension_max, sweep
 from ..joint.bounds import Sizes
 from ..joint.lengths import required_engagement
 from ..joint.sharing import not_assessed, share_of
@@ -163,14 +163,14 @@ def start(case: cases.Case) -> Controls:
     InputError
         If the case states what the controls cannot show.
     """
-    for key in sorted({"parent_shear_strength", "parent_tensile_strength"} & set(case.entered)):
-        raise InputError.of("live_takes_tables", key=key)
     known = choices("tolerance_position")
     if case.tolerance_position not in known:
         raise InputError.of("live_without_measured", known=", ".join(map(str, known)), case=case)
-    diameter = threads.thread(case.thread).major
-    return Controls(
-        thread=threads.thread(case.thread).designation,
+    thread = threads.thread(case.thread)
+    diameter, plain = thread.major, threads.thread(thread.designation)
+    usual = threads.default_classes(thread) == threads.default_classes(plain)
+    at = Controls(
+        thread=thread.designation if usual else case.thread,
         parent=case.parent,
         screw=case.screw,
         engagement=case.engagement / diameter,
@@ -178,6 +178,13 @@ def start(case: cases.Case) -> Controls:
         insert_length=case.insert_length / diameter,
         tolerance_position=case.tolerance_position,
     )
+    shown, stated = (evaluate(each).states for each in (joint(at), cases.joint(case)))
+    if not all(math.isclose(shown[each].pull_out, stated[each].pull_out) for each in STATES):
+        groups = cases.sections()
+        held = {key for name in ("", "joint", "parent", "insert") for key in groups[name]}
+        beside = sorted(held & set(case.entered) - {*CONTROLS, "boss_diameter"})
+        raise InputError.of("live_shows_other_loads", keys=", ".join(beside))
+    return at
 
 
 def joint(controls: Controls) -> Joint:

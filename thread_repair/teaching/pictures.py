@@ -135,7 +135,9 @@ def _limit(found: explorer.Strip, state: explorer.State) -> str:
     limit = float(np.interp(state.nominal, found.lengths, state.limit))
     if math.isnan(limit):
         return "; its brittle limit is not known"
-    return f"; brittle limit {number(limit / 1e3)} kN" if limit < 0.98 * state.pull_out else ""
+    holds = ", at which the screw may still hold" * bool(limit < found.screw_max < state.pull_out)
+    told = f"; brittle limit {number(limit / 1e3)} kN{holds}"
+    return told if limit < 0.98 * state.pull_out else ""
 
 
 def _thread_loads(at: explorer.Controls) -> tuple[Drawing, str]:

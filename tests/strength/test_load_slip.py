@@ -146,7 +146,7 @@ def test_both_holes_end_on_the_verdict_and_below_the_certified_bound(parent, sup
         assert found.plateau <= study.brackets[name].upper * (1 + 1e-12)
         assert found.load.max() > 0.9 * study.brackets[name].minimum
         # The sharing model's limit, of the thread at its more loaded end.
-        law = study.sharing[name].shown.law
+        law = study.evaluation.sharing[name].shown.law
         assert found.ductility_travel <= law.rupture_slip * (1 + 1e-9)
     before, after = study.load_slip.states.values()
     assert after.plateau > before.plateau
@@ -230,5 +230,5 @@ def test_an_evaluation_does_not_wait_for_the_curves():
 def test_a_parent_without_yield_strength_has_no_curve():
     study = studied()
     joint = replace(study.evaluation.joint, parent_yield=None)
-    found = joint_load_slip(replace(study.evaluation, joint=joint), study.sharing)
+    found = joint_load_slip(replace(study.evaluation, joint=joint))
     assert [each.id for each in found.facts] == ["load_slip_not_known"] and not found.states

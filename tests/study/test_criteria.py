@@ -278,7 +278,7 @@ def test_a_first_thread_that_fails_below_the_load_is_open_on_the_first_page_and_
     found = of(**BRITTLE, **FACTORS, design_load="15 kN")
     assert found.conclusion.adequate and found.conclusion.id != "does_not_support"
     [said] = first_thread(found)
-    part = {name: each.shown.efficiency for name, each in found.sharing.items()}
+    part = {name: each.shown.efficiency for name, each in found.evaluation.sharing.items()}
     loads = {name: part[name] * state.pull_out for name, state in found.evaluation.states.items()}
     assert said.level == "caution"
     assert said.values["demand"].value == 30_000
@@ -421,7 +421,7 @@ def test_a_first_thread_that_turns_the_comparison_is_open_without_a_load():
     brittle = {"parent": "A356.0-T6-sand", "casting_factor": "0.75", "engagement": "1.84 D",
                "insert_length": "2 D", "boss_diameter": "17.9 mm", "boss_support": "face"}  # fmt: skip
     found = study(tr.read({**JOINT, **brittle}))
-    part = {name: each.shown.efficiency for name, each in found.sharing.items()}
+    part = {name: each.shown.efficiency for name, each in found.evaluation.sharing.items()}
     first = {name: part[name] * at.pull_out for name, at in found.evaluation.states.items()}
     assert found.evaluation.pull_out_ratio > 1 and first["repaired"] < first["original"]
     [said] = [each for each in found.open_points if each.id == "open_first_thread_order"]

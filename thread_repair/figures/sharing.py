@@ -23,7 +23,7 @@ def load_per_thread(study: Study, ax: Sequence[Axes] | None = None) -> Sequence[
 
     The dotted level is the share of a whole thread where all carry the same.
     """
-    states, pitch = study.sharing, study.evaluation.joint.thread.pitch
+    states, pitch = study.evaluation.sharing, study.evaluation.joint.thread.pitch
     stuck = {state: _per_cent(each.shown.loads) for state, each in states.items()}
     longest = max(each.engagement for each in states.values()) / pitch
     top = max(float(np.max(loads)) for loads in stuck.values())

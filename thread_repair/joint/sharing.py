@@ -267,7 +267,7 @@ class JointLoadSlip:
     references: tuple[tables.Reference, ...] = ()
 
 
-def joint_load_slip(evaluation: Evaluation, sharing: Mapping[str, JointSharing]) -> JointLoadSlip:
+def joint_load_slip(evaluation: Evaluation) -> JointLoadSlip:
     """Return the load-slip curves of both states of a joint whose load sharing is known.
 
     The plateau is the thread-stripping load of the verdict, which no certified upper bound is
@@ -276,7 +276,7 @@ def joint_load_slip(evaluation: Evaluation, sharing: Mapping[str, JointSharing])
     Parameters
     ----------
     evaluation : Evaluation
-    sharing : mapping of str to JointSharing
+        With its load sharing.
 
     Returns
     -------
@@ -301,7 +301,7 @@ def joint_load_slip(evaluation: Evaluation, sharing: Mapping[str, JointSharing])
         )
         return JointLoadSlip(facts=(said,))
     found = {
-        name: _curve(state, sharing[name], exponent, strain)
+        name: _curve(state, evaluation.sharing[name], exponent, strain)
         for name, state in evaluation.states.items()
     }
     assumed = (

@@ -19,7 +19,7 @@ from ..joint.bounds import Bracket, bracket
 from ..joint.criterion import found_criteria
 from ..joint.lengths import RequiredLength, required_by_method, table_check
 from ..joint.margins import LoadCase, Margin, certified_margins, margins
-from ..joint.records import Evaluation, Joint, JointSharing
+from ..joint.records import Evaluation, Joint
 from ..joint.sharing import JointLoadSlip, joint_load_slip
 from ..strength.methods import METHODS
 from ..strength.methods.asme_b18_29_2m import LengthCheck
@@ -132,14 +132,9 @@ class Study:
         return {name: read_only(each) for name, each in evaluations.sweep(self.case).items()}
 
     @cached_property
-    def sharing(self) -> Mapping[str, JointSharing]:
-        """How the threads of each condition share the load."""
-        return self.evaluation.sharing
-
-    @cached_property
     def load_slip(self) -> JointLoadSlip:
         """Load against travel of the screw in both holes, until a thread parts."""
-        return joint_load_slip(self.evaluation, self.sharing)
+        return joint_load_slip(self.evaluation)
 
     @cached_property
     def sheet(self) -> WorkshopSheet:

@@ -79,7 +79,7 @@ def spread_passage(study: Study) -> Markdown:
 
 def sharing_figure(study: Study) -> ReportFigure | Markdown:
     """Draw the load of each thread in both states; nothing where it is not assessed."""
-    found = study.sharing
+    found = study.evaluation.sharing
     if not_assessed(study.evaluation.joint):
         return Markdown("")
     pitch = study.evaluation.joint.thread.pitch
@@ -108,7 +108,7 @@ def sharing_table(study: Study) -> ReportTable | Markdown:
             "shown": shown,
             "known": None if math.isnan(float(shown.ductility_capacity)) else shown,
         }
-        for name, each in study.sharing.items()
+        for name, each in study.evaluation.sharing.items()
         for sliding, found in ((False, each.by_boundary), (True, each.sliding))
         for boundary, shown in found.items()
     ]
@@ -117,7 +117,7 @@ def sharing_table(study: Study) -> ReportTable | Markdown:
 
 def sharing_passage(study: Study) -> Markdown:
     """Say what the sharing means for the lengths of this case."""
-    told = sharing_facts(study.evaluation.joint, study.sharing)
+    told = sharing_facts(study.evaluation.joint, study.evaluation.sharing)
     return in_sound_metal(study, bullets(study, told or [fact("sharing_enough")], ()).data)
 
 

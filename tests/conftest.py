@@ -37,13 +37,26 @@ def pytest_collection_modifyitems(items):
 
 @pytest.fixture(scope="session", autouse=True)
 def forked_kernels():
-    """Whichever test starts what kernels are forked from, others fork processes of a batch."""
+    """Have the reports of this process built as those of a batch: their kernels are forked.
+
+    What only a fresh kernel shows (an import that is missing) the builds by the command show.
+    """
     from thread_repair.report import kernel
 
     with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(kernel, "ALWAYS_FORKED", kernel.can_fork())
+        # Whichever test starts what they are forked from, others fork the processes of a batch.
         needed = (*kernel.OF_A_BATCH, "thread_repair.cli")
         patch.setattr(kernel, "forking", functools.partial(kernel.forking, *needed))
         yield
+
+
+@pytest.fixture
+def fresh_kernels(monkeypatch):
+    """Have kernels started as the program starts them."""
+    from thread_repair.report import kernel
+
+    monkeypatch.setattr(kernel, "ALWAYS_FORKED", False)
 
 
 @pytest.fixture(scope="module")

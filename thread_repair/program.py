@@ -14,7 +14,7 @@ import thread_repair
 #: What computes, reads, draws, runs and sets a report; pandoc is in pypandoc_binary.
 _USED = (
     "numpy", "scipy", "pandas", "clarabel", "attrs", "pint", "PyYAML", "matplotlib", "papermill",
-    "nbformat", "ipython", "pypandoc_binary", "typst",
+    "nbclient", "nbformat", "ipykernel", "pypandoc_binary", "typst",
 )  # fmt: skip
 
 _PACKAGE = Path(thread_repair.__file__).parent

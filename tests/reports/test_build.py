@@ -14,7 +14,7 @@ from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 from whole import is_whole
 
 from thread_repair.errors import InputError, ReportError
-from thread_repair.report import build
+from thread_repair.report import build, run
 from thread_repair.report.build import Subject, results_text, terminal_progress, with_program
 from thread_repair.report.document import DocumentInfo
 
@@ -153,12 +153,13 @@ def test_a_failing_cell_publishes_nothing_and_keeps_what_was_there(tmp_path):
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
 
 
-@pytest.mark.parametrize("late", [0.0, 0.5])
-def test_numbers_that_fail_end_the_notebook(tmp_path, late):
-    """Before its first cell is begun and while that runs."""
+@pytest.mark.parametrize("late", [0.0, 0.008, 0.012])
+def test_numbers_that_fail_end_the_notebook(tmp_path, monkeypatch, late):
+    """Also while the first cell is about to be sent: then no other kernel is begun."""
+    run_notebook = run._run
+    monkeypatch.setattr(run, "_run", lambda *given: time.sleep(late) or run_notebook(*given))
 
     def numbers():
-        time.sleep(late)
         raise InputError("no such thread")
 
     ran = tmp_path / "ran"

@@ -6,10 +6,11 @@ from pathlib import Path
 
 import nbformat
 import pytest
+from jupyter_core.utils import run_sync
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
 from thread_repair.errors import InputError, ReportError
-from thread_repair.report import run
+from thread_repair.report import kernel, run
 
 
 def notebook(tmp_path, *sources, parameters="a = 1"):
@@ -140,35 +141,10 @@ def test_a_cell_that_takes_too_long_is_told(tmp_path, monkeypatch):
         executed(tmp_path, "import time\ntime.sleep(60)")
 
 
-def test_prints_pictures_and_what_programs_write_stand_in_their_order(tmp_path):
-    """As a kernel has them, so that the notebook shows the same in JupyterLab."""
-    source = (
-        "import os\nfrom IPython.display import Markdown, display\n"
-        "print('one')\nprint('two')\ndisplay(Markdown('**three**'))\n"
-        "shown = display('old', display_id=True)\nshown.update(Markdown('four'))\n"
-        "os.system('echo five')\n_ = 'no output'\nMarkdown('six')"
-    )
-    (cell,) = executed(tmp_path, source).cells[-1:]
-    found = [(x.output_type, x.get("text") or x.data["text/markdown"]) for x in cell.outputs]
-    assert found == [
-        ("stream", "one\ntwo\n"),
-        ("display_data", "**three**"),
-        ("display_data", "four"),
-        ("execute_result", "six"),
-        ("stream", "five\n"),
-    ]
-    assert cell.outputs[3].execution_count == cell.execution_count == 3
-
-
-def test_what_a_program_says_on_standard_error_is_refused(tmp_path):
-    with pytest.raises(ReportError, match="code cell 3 under 'Loads' gave a warning: doubtful"):
-        executed(tmp_path, "import os\nos.system('echo doubtful >&2');")
-
-
-def test_the_state_of_controls_is_kept(tmp_path):
-    """So that the executed notebook shows them where it is opened, before it is run again."""
-    node = executed(tmp_path, "import ipywidgets\nipywidgets.IntSlider(7)")
-    (output,) = node.cells[-1].outputs
-    kept = node.metadata.widgets["application/vnd.jupyter.widget-state+json"]["state"]
-    view = output.data["application/vnd.jupyter.widget-view+json"]
-    assert kept[view["model_id"]]["state"]["value"] == 7
+def test_a_kernel_that_was_ended_is_not_started_again(tmp_path):
+    """Whoever talks to it would begin anew, in another folder, while the build is given up."""
+    with kernel.started(tmp_path) as manager:
+        kernel._end(manager)
+        with pytest.raises(RuntimeError, match="was ended"):
+            run_sync(manager.start_kernel)()
+        assert not manager.has_kernel

@@ -18,7 +18,7 @@ from thread_repair.report.selection import select
 
 from .conftest import LEAVES
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("fresh_kernels")]
 #: What a cell sees, and then changes.
 LOOK = """
 import builtins, json, os, pathlib, sys, matplotlib
@@ -60,8 +60,8 @@ def built(folder, book, count):
     return [json.loads((folder / f"{n}.json").read_text()) for n in range(count)]
 
 
-def test_each_kernel_is_fresh_has_its_own_folder_and_makes_the_same_bytes(tmp_path, monkeypatch):
-    """Where none can be forked the kernel is a new process, in a batch here it is forked.
+def test_each_kernel_is_fresh_has_its_own_folder_and_makes_the_same_bytes(tmp_path):
+    """Of one case alone the kernel is a fresh one, in a batch it is forked.
 
     In test_bad_day every format is the same by both.
     """
@@ -72,9 +72,7 @@ def test_each_kernel_is_fresh_has_its_own_folder_and_makes_the_same_bytes(tmp_pa
         files.append({f.name: f.read_bytes() for f in (tmp_path / "t" / "c0").glob("look.*")})
         return found
 
-    with monkeypatch.context() as patch:
-        patch.setattr(kernel, "can_fork", lambda: False)
-        (plain,) = made(1)
+    (plain,) = made(1)
     first, second = made(2)
     assert files[0] == files[1] and len(files[0]) == 2
     assert not plain["pandas"] and first["pandas"] and second["pandas"]
@@ -122,6 +120,7 @@ def test_a_script_that_builds_reports_is_run_once(tmp_path, monkeypatch):
     script.__file__ = str(tmp_path / "script.py")
     Path(script.__file__).write_text(f"open({str(tmp_path / 'again')!r}, 'w')\n")
     monkeypatch.setitem(sys.modules, "__main__", script)
+    monkeypatch.setattr(kernel, "ALWAYS_FORKED", True)
     # One whose kernel is forked, and two built in processes of their own.
     for count in (1, 2):
         built(tmp_path, notebook(tmp_path), count)

@@ -117,16 +117,8 @@ def _be(work, outputs, limit, environment, *arguments):
         atexit._run_exitfuncs()
 
 
-_begun = util.spawnv_passfds
-
-
-def _forked(path, arguments, passed):
-    """Fork what would be started: a line of Python in a process with these open files.
-
-    A process that begins anew does so.
-    """
-    if arguments[-1] == "--multiprocessing-fork":
-        return _begun(path, arguments, passed)
+def _forked(_path, arguments, passed):
+    """Fork what would be started: a line of Python in a process with these open files."""
     pid = os.fork()
     if pid:
         return pid

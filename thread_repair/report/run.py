@@ -5,18 +5,17 @@ from __future__ import annotations
 import ast
 import logging
 import re
-from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
-from multiprocessing.connection import Connection
+from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from .. import errors
-from ..errors import InputError, ReportError, ThreadRepairError
+from ..errors import InputError, ReportError
 from . import kernel
 from .flatten import place
 
 if TYPE_CHECKING:
+    from jupyter_client.manager import AsyncKernelManager
     from nbformat import NotebookNode
 
 #: The file, in the folder of the notebook, that holds what only it computed: probabilities of a
@@ -115,60 +114,89 @@ def execute(
     # The name in the file may stand for any interpreter, or for none on this machine.
     named = {"display_name": "Python 3", "language": "python", "name": "python3"}
     node.metadata["kernelspec"] = named
-    import papermill
+    import papermill  # noqa: F401  # takes long, and a forked kernel is waited for
 
     # A fault is raised, and told in one sentence: what papermill logs of it would stand beside it.
     logging.getLogger("papermill").addHandler(logging.NullHandler())
-    given = dict(parameters)
-    node = papermill.execute_notebook(node, None, given, prepare_only=True, progress_bar=False)
-    places = [n for n, cell in enumerate(node.cells) if cell.cell_type == "code"]
-    sources = [node.cells[n].source for n in places] + [_LEAVE]
-    with ThreadPoolExecutor(1) as pool, kernel.started(folder, sources) as told:
-        done = pool.submit(_put_out, node, places, told, progress or (lambda line: None))
-        meanwhile()
-        done.result()
-    return _without_clock(node)
+    with kernel.started(folder) as manager:
+        done = kernel.in_a_thread(
+            manager, lambda: _run(node, parameters, manager, progress), meanwhile
+        )
+    _refuse_stderr(done)
+    return _without_clock(done)
 
 
-def _put_out(
-    node: NotebookNode, places: Sequence[int], told: Connection, say: Callable[[str], None]
-) -> None:
-    """Write into the cells what the kernel tells that they put out."""
+def _run(
+    node: NotebookNode,
+    parameters: Mapping[str, object],
+    manager: AsyncKernelManager,
+    progress: Callable[[str], None] | None,
+) -> NotebookNode:
+    import papermill
+    from nbclient.exceptions import CellTimeoutError, DeadKernelError
+
     from .notebook_format import nbformat
 
-    warning = ""
-    for number, index in enumerate([*places, -1], start=1):
-        if index >= 0:  # the cell after the last is ours
-            say(f"run the notebook, cell {number} of {len(places)}")
-        if not told.poll(CELL_TIMEOUT):
-            raise ReportError(f"a cell of the notebook ran longer than {CELL_TIMEOUT} s")
-        try:
-            outputs, error, noise = told.recv()
-        except EOFError:
-            raise ReportError.of("kernel_ended") from None
-        if error:
-            raise _cell_failure(node, index, *error)
-        if index >= 0:
-            cell = node.cells[index]
-            cell.execution_count = number
-            cell.outputs = [nbformat.from_dict(each) for each in outputs]
-        lines = [x for x in noise.splitlines() if x.strip() and not _CHATTER.search(x)]
-        if lines and not warning:
-            # The file that IPython names is one of its own making.
-            said = re.sub(r"^<ipython-input-\S*?:\d+: ", "", lines[0])
-            warning = f"{place(node, index)} gave a warning: {_one_line(said)}"
-    if controls := told.recv():
-        node.metadata.widgets = {"application/vnd.jupyter.widget-state+json": controls}
-    if warning:  # a report must not be handed out with one that nobody saw
-        raise ReportError(warning)
+    # papermill adds one cell that holds the parameters.
+    code_cells = sum(cell.cell_type == "code" for cell in node.cells) + bool(parameters)
+    started = 0
+    node.cells.append(nbformat.v4.new_code_cell(_LEAVE))
+
+    def announce(cell: Mapping[str, Any], cell_index: int) -> None:
+        nonlocal started
+        if cell["cell_type"] == "code" and progress is not None and started < code_cells:
+            started += 1  # the cell after the last is ours
+            progress(f"run the notebook, cell {started} of {code_cells}")
+
+    try:
+        done: NotebookNode = papermill.execute_notebook(
+            node,
+            None,
+            parameters=dict(parameters),
+            progress_bar=False,
+            km=manager,
+            execution_timeout=CELL_TIMEOUT,
+            record_timing=False,
+            on_cell_start=announce,
+        )
+        done.cells.pop()
+        return done
+    except papermill.PapermillExecutionError as error:
+        raise _cell_failure(node, error) from None
+    except CellTimeoutError:
+        raise ReportError(f"a cell of the notebook ran longer than {CELL_TIMEOUT} s") from None
+    except DeadKernelError:
+        raise ReportError.of("kernel_ended") from None
+    except RuntimeError as error:
+        raise ReportError(f"the notebook could not be run: {_one_line(error)}") from None
 
 
-def _cell_failure(node: NotebookNode, index: int, name: str, said: str) -> ThreadRepairError:
+def _cell_failure(node: NotebookNode, error: Any) -> errors.ThreadRepairError:
     """Turn a failed cell into one sentence; a fault of the case stays an InputError."""
-    kind = getattr(errors, name, None)
+    text = _one_line(error.evalue) if error.evalue else "no message"
+    kind = getattr(errors, str(error.ename), None)
     if isinstance(kind, type) and issubclass(kind, (InputError, errors.ValidityError)):
-        return InputError(said)
-    return ReportError(f"{place(node, index)} failed: {name}: {_one_line(said) or 'no message'}")
+        return InputError(str(error.evalue))
+    # papermill counts with the cell it injected, right after the parameters cell.
+    index = min(int(error.cell_index), len(node.cells) - 1)
+    source = str(error.source)
+    for position, cell in enumerate(node.cells):
+        if cell.cell_type == "code" and cell.source == source:
+            index = position
+    return ReportError(f"{place(node, index)} failed: {error.ename}: {text}")
+
+
+def _refuse_stderr(node: NotebookNode) -> None:
+    """Refuse a warning: a report must not be handed out with one that nobody saw."""
+    for index, cell in enumerate(node.cells):
+        for output in cell.get("outputs", ()):
+            if output.output_type != "stream" or output.name != "stderr":
+                continue
+            lines = [x for x in output.text.splitlines() if x.strip() and not _CHATTER.search(x)]
+            if lines:
+                # The file that IPython names is one of its own making.
+                said = re.sub(r"^\S*ipykernel_\S*?:\d+: ", "", lines[0])
+                raise ReportError(f"{place(node, index)} gave a warning: {_one_line(said)}")
 
 
 def _without_clock(node: NotebookNode) -> NotebookNode:
@@ -176,6 +204,7 @@ def _without_clock(node: NotebookNode) -> NotebookNode:
     node.metadata.pop("papermill", None)
     for number, cell in enumerate(node.cells):
         cell.metadata.pop("papermill", None)
+        cell.metadata.pop("execution", None)
         cell.id = f"cell-{number}"
     return node
 

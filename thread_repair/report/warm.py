@@ -10,8 +10,8 @@ import sys
 
 #: What a notebook comes to need, beside the package, in most of its cells or at its start.
 _NEEDED = (
-    "thread_repair.report.cells", "matplotlib.pyplot", "matplotlib.backends.backend_svg",
-    "scipy.stats", "scipy.interpolate", "scipy.optimize",
+    "ipykernel.kernelapp", "ipykernel.zmqshell", "ipykernel.debugger", "matplotlib.pyplot",
+    "matplotlib.backends.backend_svg", "scipy.stats", "scipy.interpolate", "scipy.optimize",
 )  # fmt: skip
 _PACKAGES = ("thread_repair.report.blocks", "thread_repair.figures", "thread_repair.study")
 
@@ -23,5 +23,7 @@ for _name in _PACKAGES:
     for _each in pkgutil.iter_modules(importlib.import_module(_name).__path__, f"{_name}."):
         if not _each.name.endswith(".verification"):  # which is of no case, and brings pandas
             importlib.import_module(_each.name)
+#: Where a fresh kernel looks for modules.
+PATH = tuple(sys.path)
 gc.freeze()  # so that no copy looks through it
 gc.enable()

@@ -77,6 +77,8 @@ def in_a_thread(
 
     nbclient takes the signals of the main thread for itself, and then waits on.
     """
+    from asyncio import all_tasks
+
     from jupyter_core.utils import ensure_event_loop
 
     def whole() -> T:
@@ -84,15 +86,22 @@ def in_a_thread(
             return work()
         finally:
             manager.client().stop_channels()
-            ensure_event_loop().close()
+            loop.close()
+
+    def cancel() -> None:
+        for task in all_tasks(loop):
+            task.cancel()
 
     with ThreadPoolExecutor(1) as pool:
+        loop = pool.submit(ensure_event_loop).result()
         try:
             done = pool.submit(whole)
             meanwhile()
             return done.result()
         except BaseException:
-            _end(manager)  # then the thread waits no longer
+            _end(manager)
+            with contextlib.suppress(RuntimeError):  # closed: the thread has ended
+                loop.call_soon_threadsafe(cancel)  # else nbclient looks once a second
             raise
 
 

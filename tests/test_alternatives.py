@@ -608,10 +608,10 @@ def test_the_wall_around_a_bush_is_held_from_its_own_outside():
 
 def test_an_option_names_the_criteria_that_it_leaves_open():
     """ "Meets every criterion that decides" stood beside margins and an edge nobody had stated."""
-    for option in ("wire-insert-2D", "larger-screw"):
+    for option, more in (("wire-insert-2D", set()), ("larger-screw", {"screw_first"})):
         first = judged()[option].reasons[0]
         assert first.id == "option_meets_with_conditions"
-        assert {each.id for each in first.values["criteria"]} == {"margins", "edge_distance"}
+        assert {each.id for each in first.values["criteria"]} == {"margins", "edge_distance"} | more
     loaded = judged(design_load="5 kN", edge_distance="30 mm")["wire-insert-2D"]
     assert [each.id for each in loaded.reasons] == ["option_meets"]
     near = judged(design_load="5 kN", edge_distance="16 mm")["wire-insert-2D"]
@@ -619,3 +619,15 @@ def test_an_option_names_the_criteria_that_it_leaves_open():
         "option_meets_with_conditions",
         "option_edge_near",
     ]
+
+
+def test_a_shorter_insert_does_not_look_better_than_the_proposed_one():
+    """That its thread strips first was a condition of the proposed insert alone."""
+    soft = study(parent="AZ91C-T6-sand-cut", engagement="8 mm", insert_length="2 D")
+    told = {
+        each.option: "screw_first" in {x.id for x in each.reasons[0].values["criteria"]}
+        for each in soft.alternatives
+        if each.kind == "wire-insert" and each.is_acceptable
+    }
+    assert len(told) > 2 and set(told.values()) == {True}
+    assert {each.screw_first for each in soft.alternatives if each.option in told} == {False}

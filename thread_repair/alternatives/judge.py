@@ -90,6 +90,7 @@ def _judged(
                 *_compared(trial, joint, colder),
                 *margin_criteria(_margins(trial, loads, _on(trial, joint, load_cases))),
                 *_undetermined(trial, load_cases),
+                Criterion(id="screw_first", met=bool(loads.screw_breaks_first), decides=False),
             ]
     criteria = tuple(own) or told_once((*found, *_beside_loads(joint, trial)))
     missing = trial.missing

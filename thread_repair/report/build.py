@@ -45,7 +45,6 @@ class Subject:
     numbers : gives what results.json holds, while the notebook runs
     more : gives what it holds besides and takes longer to compute, where the notebook left nothing
     contradictions : given what results.json holds, the Markdown and the documents, yields each
-    noun : what people call the document
     """
 
     handed: Mapping[str, object]
@@ -54,7 +53,6 @@ class Subject:
     numbers: Callable[[], dict[str, Any]] = dict
     more: Callable[[], dict[str, Any]] = dict
     contradictions: Callable[[Mapping[str, Any], str, Documents], Iterable[str]] = lambda *_: ()
-    noun: str = "report"
 
     @cached_property
     def state(self) -> str:
@@ -165,7 +163,7 @@ def build_report(
             # what teaches and concludes nothing may leave out a part of the case
             teaches = asked(node).get("about") == "teaching" and "{.conclusion ." not in markdown
             told = "" if teaches else markdown
-            consistency.check(subject.contradictions(numbers, told, files), subject.noun)
+            consistency.check(subject.contradictions(numbers, told, files))
             stage(4, "publish")
             for kind, file in files.items():
                 file.rename(build / names[kind])

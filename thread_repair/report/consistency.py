@@ -49,8 +49,8 @@ def expected(study: Study) -> tuple[tuple[object, ...], tuple[tuple[str, str, st
     )
 
 
-def check(faults: Iterable[str], what: str = "report") -> None:
-    """Refuse a document that contradicts itself.
+def check(faults: Iterable[str]) -> None:
+    """Refuse a report that contradicts itself.
 
     Raises
     ------
@@ -59,7 +59,7 @@ def check(faults: Iterable[str], what: str = "report") -> None:
     """
     fault = next(iter(faults), None)
     if fault is not None:
-        raise ReportError(f"the {what} contradicts itself: {fault}; nothing was published")
+        raise ReportError(f"the report contradicts itself: {fault}; nothing was published")
 
 
 def contradictions(

@@ -30,9 +30,6 @@ METADATA = "thread_repair"
 #: Sides of a column, and how a pipe table marks them.
 ALIGNMENTS = {"left": ":---", "center": ":---:", "right": "---:"}
 
-#: Columns of what is filled in or signed by hand.
-_LEAST = {"fill-in": 3, "sign-off": 4}
-
 _LABEL = re.compile(r"[a-z][a-z0-9-]*\Z")
 
 
@@ -158,18 +155,6 @@ class ReportTable:
         if self.label and not self.caption:
             raise InputError(f"{name}: a labelled table needs a caption")
         _checked_label(self.label)
-        if columns < _LEAST.get(self.division, 0):
-            raise InputError.of(
-                "table_to_fill_in", name=name, table=self, least=_LEAST[self.division]
-            )
-        if len(self.alignment) != columns or not set(self.alignment) <= set(ALIGNMENTS):
-            raise InputError.of(
-                "table_alignment",
-                name=name,
-                known=", ".join(ALIGNMENTS),
-                columns=columns,
-                table=self,
-            )
 
     def markdown(self) -> str:
         """Return the table as a pandoc pipe table."""

@@ -60,7 +60,6 @@ def of_part(given: PartFile, folder: Path) -> Subject:
         document=document,
         numbers=lambda: part_results(found),
         contradictions=lambda *made: consistency.part_contradictions(found, *made),
-        noun="document",
     )
 
 

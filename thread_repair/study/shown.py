@@ -46,12 +46,12 @@ def page(study: Study) -> str:
         _row("td", (str(number), *criterion_row(each, system)))
         for number, each in enumerate(study.criteria, start=1)
     ]
+    warned = f"<p>{said(study.warned)}</p>" if study.warned else ""
     return (
         f"<p><strong>{said([first])}</strong> {said((*rest, *study.agreed_first))}</p>"
         f"<table><thead>{_row('th', heads)}</thead>"
         f"<tbody>{''.join(rows)}</tbody></table>"
-        f"<p>{said(study.warned)}</p>"
-        f"<p>{open_heading(study)} {said(study.open_besides)}</p>"
+        f"{warned}<p>{open_heading(study)} {said(study.open_besides)}</p>"
         f"<p>{said([fact('does_not_authorise', 'caution')])}</p>"
     )
 

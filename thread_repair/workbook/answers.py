@@ -100,11 +100,12 @@ def _concluded(found: Study) -> tuple[str, str]:
         " ".join(_said_of(found, each) for each in facts)
         for facts in (found.warned, found.open_besides)
     )
+    warned = warned and f"<p>{warned}</p>"
     kind = found.conclusion.id.replace("_", "-")
     return (
         f'<p class="tr-conclusion tr-{kind}"><strong>{_said_of(found, first)}</strong></p>'
         f"<p>{' '.join(_said_of(found, each) for each in rest)}</p>",
-        f"{_wide(criteria_table(found), 'Criteria')}<p>{warned}</p>"
+        f"{_wide(criteria_table(found), 'Criteria')}{warned}"
         f"<p><strong>{open_heading(found)}</strong> {still}</p>",
     )
 

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
+from typing import Any
 
 import numpy as np
 
@@ -169,6 +170,11 @@ def reference(row: Row, what: str = "") -> Reference:
     return Reference(
         source=row["source"], clause=row.get("clause", ""), how_known=row["how_known"], what=what
     )
+
+
+def referenced(name: str, what: str) -> list[dict[str, Any]]:
+    """Return the rows of a table, each with where it comes from as its `reference`."""
+    return [{**each, "reference": reference(each, what)} for each in rows(name)]
 
 
 @cache

@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
 
-from .. import files, tables
+from .. import files
 from ..facts import Fact
 from ..joint.criterion import Criterion
 from ..joint.records import Joint
@@ -17,34 +16,12 @@ ASSESSMENTS: Mapping[str, str] = files.data("tables.toml")["assessments"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Disposition:
-    """When the trade takes an option, and who says so."""
-
-    option: str
-    usual: str
-    reference: tables.Reference
-
-
-@cache
-def dispositions() -> Mapping[str, Disposition]:
-    """Return the kinds of option by name, in the order of the table."""
-    return {
-        row["option"]: Disposition(
-            option=row["option"],
-            usual=row["usual"],
-            reference=tables.reference(row, "usual order of repairs"),
-        )
-        for row in tables.rows("alternatives.csv")
-    }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Alternative:
     """One option, judged; NaN where a number does not exist.
 
     Attributes
     ----------
-    kind : row of the table of dispositions
+    kind : row of `alternatives.csv`
     size : what is fitted or used; None where the kind says it
     diameters : nominal length of a wire thread insert over the thread's diameter
     engaged, hole_major : mm

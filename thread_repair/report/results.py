@@ -213,7 +213,7 @@ def options(whole: Study) -> dict[str, Any]:
             {
                 "option": option,
                 "verdict": alternatives.ASSESSMENTS[option.assessment],
-                "usual": alternatives.dispositions()[option.kind].usual,
+                "usual": tables.row("alternatives.csv", "option", option.kind, "option")["usual"],
             }
             for option in whole.alternatives
         ],

@@ -6,8 +6,7 @@ from typing import Any
 
 from IPython.display import Markdown
 
-from ... import words
-from ...alternatives import dispositions
+from ... import tables, words
 from ...facts import Fact, Term, condition, force, length, load_case, mode
 from ...joint import screw_tension_max
 from ...joint.margins import CERTIFIED, least_by
@@ -213,6 +212,10 @@ def alternatives_table(study: Study, *, drill: bool = False) -> ReportTable:
     return table("alternatives", rows, study, without=() if drill else ("Drill",))
 
 
+#: When the trade takes each option, and who says so: the table, and what its references are of.
+DISPOSITIONS = ("alternatives.csv", "usual order of repairs")
+
+
 def dispositions_table() -> ReportTable:
     """Tabulate when the trade takes each option, with the source."""
-    return table("dispositions", dispositions().values())
+    return table("dispositions", tables.referenced(*DISPOSITIONS))

@@ -9,19 +9,18 @@ import numpy as np
 from IPython.display import Markdown, display
 
 from ... import inserts, materials, tables, words
-from ...alternatives import dispositions
 from ...arrays import FloatArray
 from ...facts import Fact, Term, condition, fact, length, number, share, stress
 from ...joint.lengths import RequiredLength
 from ...joint.sharing import not_assessed, sharing_facts
 from ...joint.wall import certified_wall_factors
 from ...strength.collapse import wall_factor
-from ...strength.sharing.distribution import published_statements
 from ...study import Study
 from ...study.evaluation import sweep
 from ...units import number as text_of
 from ...units import percent, show
 from ..figure import ReportFigure, ReportTable
+from .comparison import DISPOSITIONS
 from .layout import bullets, cell, figure, in_sound_metal, literal, said, table, units
 
 # ---- all methods side by side
@@ -121,9 +120,13 @@ def sharing_passage(study: Study) -> Markdown:
     return in_sound_metal(study, bullets(study, told or [fact("sharing_enough")], ()).data)
 
 
+#: What others have published of the load sharing, in our words.
+STATEMENTS = ("load_sharing_statements.csv", "load sharing")
+
+
 def statements_table() -> ReportTable:
     """Tabulate what others have published of the load sharing."""
-    return table("sharing-statements", published_statements())
+    return table("sharing-statements", tables.referenced(*STATEMENTS))
 
 
 def load_slip_figure(study: Study) -> ReportFigure | Markdown:
@@ -376,8 +379,7 @@ def references(study: Study) -> tuple[tables.Reference, ...]:
     """
     return (
         *study.references,
-        *(statement.reference for statement in published_statements()),
-        *(each.reference for each in dispositions().values()),
+        *(x["reference"] for name in (STATEMENTS, DISPOSITIONS) for x in tables.referenced(*name)),
         *(
             tables.reference(row, row["issue"][:1].lower() + row["issue"][1:])
             for row in _disagreed(study)

@@ -4,14 +4,13 @@ That answers for the original or the repaired hole, from sizes and plain materia
 """
 
 from dataclasses import asdict, dataclass
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from ...arrays import FloatArray, Floats, broadcast, finite, first_at, not_negative, positive
 from ...errors import GeometryError, InputError, check_known
-from ...tables import Reference, cited, constant, reference, rows
+from ...tables import Reference, cited, constant
 from ...threads.profile import TRIANGLE_60
 from ..strip import STATES
 from .chain import Chain, chain_of, solve_slips, thread_loads
@@ -52,26 +51,6 @@ class Sharing:
     def peak_over_mean(self) -> Floats:
         """Highest line load over the mean one, at whichever end it is."""
         return np.maximum(self.face_over_mean, self.far_over_mean)[()]
-
-
-class Statement(NamedTuple):
-    """What others have published of the load sharing, in our words, and where."""
-
-    text: str
-    reference: Reference
-
-
-def published_statements() -> tuple[Statement, ...]:
-    """Return the published statements on load sharing, for screws in nuts unless stated otherwise.
-
-    Returns
-    -------
-    tuple of Statement
-    """
-    return tuple(
-        Statement(row["statement"], reference(row, "load sharing"))
-        for row in rows("load_sharing_statements.csv")
-    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

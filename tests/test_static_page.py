@@ -116,6 +116,7 @@ def test_the_words_are_those_of_the_notebook(read):
     for name in texts.PAGES:
         for line in re.findall(r"\*\*(.*?)\*\*", texts.markdown(name)):
             assert line in said
+    assert "control" not in said.rpartition("}")[2], "it has none"
     assert "$" not in said and "STILLS" not in said and "{#" not in said
 
 

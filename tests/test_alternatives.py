@@ -631,3 +631,13 @@ def test_a_shorter_insert_does_not_look_better_than_the_proposed_one():
     }
     assert len(told) > 2 and set(told.values()) == {True}
     assert {each.screw_first for each in soft.alternatives if each.option in told} == {False}
+
+
+def test_an_option_shorter_than_the_standard_tabulates_says_so():
+    """8.8 in a parent of 150 MPa or more asks for 2 diameters; that was said of the own insert."""
+    found = judged(engagement="8 mm", insert_length="2 D")
+    asked = {
+        name: "table_length" in {c.id for c in found[name].criteria if c.is_condition}
+        for name in ("wire-insert-1D", "wire-insert-1.5D", "wire-insert-2D", "wire-insert-3D")
+    }
+    assert list(asked.values()) == [True, True, False, False]

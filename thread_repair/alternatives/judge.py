@@ -7,7 +7,15 @@ from dataclasses import replace
 from .. import inserts, tables
 from ..errors import GeometryError
 from ..facts import Fact, Term, Value, count, fact, length, mode, number, share
-from ..joint.criterion import Criterion, compared, edge, margin_criteria, stripping, told_once
+from ..joint.criterion import (
+    Criterion,
+    compared,
+    edge,
+    margin_criteria,
+    stripping,
+    table_length,
+    told_once,
+)
 from ..joint.lengths import undamaged_loads
 from ..joint.margins import LoadCase, Margin, capacities_under
 from ..joint.records import Joint
@@ -122,6 +130,8 @@ def _beside_loads(joint: Joint, trial: Trial) -> Iterator[Criterion]:
     if not math.isnan(trial.hole_major):
         yield edge(joint, trial.hole_major)
     yield from trial.requirements
+    if trial.kind in ("wire-insert", "next-insert"):
+        yield from table_length(trial.joint)
     if joint.hole_condition == "cracked" and "no_crack" not in {x.id for x in trial.requirements}:
         yield Criterion(id="no_crack", met=False)
 

@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike
 from .. import files, inserts, tables
 from ..arrays import Floats, plain, positive
 from ..facts import Quantity, Term, Value, force, length, load_case, number, share, temperature
-from .lengths import screw_load
+from .lengths import screw_load, table_check
 from .margins import CERTIFIED, Margin, least_by
 from .records import EQUAL, ROUNDING, Evaluation, Joint, ModeResult, StateResult
 from .wall import held_either_way
@@ -328,6 +328,35 @@ def found_criteria(joint: Joint, minor_max: float) -> Iterator[Criterion]:
             repaired=length(damage),
             met=damage <= minor_max + ROUNDING,
         )
+
+
+def table_length(joint: Joint) -> Iterator[Criterion]:
+    """Yield what the length table of the metric insert standard asks, where it speaks.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Yields
+    ------
+    Criterion
+        It does not decide: a departure is stated.
+    """
+    found = table_check(joint)
+    if found is None:
+        return
+    asked = float(found.table_diameters)
+    diameters = joint.insert_length / joint.thread.major
+    known = not math.isnan(asked)
+    yield Criterion(
+        id="table_length",
+        required=number(asked) if known else None,
+        repaired=number(diameters),
+        met=diameters >= asked - ROUNDING if known else None,
+        decides=False,
+        asks="required" if known else "",
+        values={"screw": joint.screw.id, "factor": number(float(found.hidden_factor))},
+    )
 
 
 def unconfirmed(evaluation: Evaluation) -> tuple[tables.Reference, ...]:

@@ -19,10 +19,11 @@ from ..joint.criterion import (
     edge,
     margin_criteria,
     stripping,
+    table_length,
     told_once,
     unconfirmed,
 )
-from ..joint.lengths import engaged_length, table_check, undamaged_loads
+from ..joint.lengths import engaged_length, undamaged_loads
 from ..joint.margins import Margin, capacities_under
 from ..joint.records import EQUAL, ROUNDING, Evaluation, Joint
 from ..joint.sizes import mode_inputs, undamaged
@@ -65,7 +66,7 @@ def criteria(study: Study) -> tuple[Criterion, ...]:
         *study.found_criteria,
         *_depth(joint, study.sheet),
         *_torque(study.preloads),
-        *_table_length(joint),
+        *table_length(joint),
         # Whose strengths they are is a condition where the metal of the part is not certain.
         *(() if is_identified(study.case) else (unidentified,)),
         Criterion(
@@ -176,25 +177,6 @@ def _torque(preloads: Preloads | None) -> Iterator[Criterion]:
 
 def _held(torque_nm: float, low: float, high: float, within: bool | None) -> bool | None:
     return False if torque_nm < low or torque_nm > high else within
-
-
-def _table_length(joint: Joint) -> Iterator[Criterion]:
-    """The length table of the metric insert standard, where it speaks; a departure is stated."""
-    found = table_check(joint)
-    if found is None:
-        return
-    asked = float(found.table_diameters)
-    diameters = joint.insert_length / joint.thread.major
-    known = not math.isnan(asked)
-    yield Criterion(
-        id="table_length",
-        required=number(asked) if known else None,
-        repaired=number(diameters),
-        met=diameters >= asked - ROUNDING if known else None,
-        decides=False,
-        asks="required" if known else "",
-        values={"screw": joint.screw.id, "factor": number(float(found.hidden_factor))},
-    )
 
 
 # ---- down to which strength of the parent they hold

@@ -403,6 +403,15 @@ def test_what_a_report_warns_of_on_its_first_page_stands_on_every_screen():
             assert words.sentence(each) in said, each.id
 
 
+def test_the_loads_stand_as_they_were_read_above_the_criteria(book):
+    """A load of 9, meant in kN, gave a margin of +2600, and no load beside it."""
+    fill(book, {**M10, "design_load": "9"})
+    before, _, after = book.answer.value.partition("<table")
+    assert "Axial limit load 0.009 kN" in unescape(before) and "Thread-stripping strength" in after
+    fill(book, {"design_load": ""})
+    assert "No limit load is stated" in book.answer.value.partition("<table")[0]
+
+
 def test_a_sentence_calls_another_field_by_its_label(book):
     fill(book, {**M10, "tolerance_position": "measured", "load_factor": "2"})
     assert (

@@ -11,7 +11,7 @@ from pathlib import Path
 from .. import case, words
 from ..facts import Fact, Term, count, fact
 from ..report.blocks.comparison import alternatives_table, section_figure, strip_load_figure
-from ..report.blocks.conclusion import criteria_table
+from ..report.blocks.conclusion import criteria_table, stated_loads
 from ..report.blocks.layout import figure
 from ..report.blocks.review import load_slip_figure
 from ..report.escape import html
@@ -96,15 +96,16 @@ def _why(found: Answer) -> str:
 def _concluded(found: Study) -> tuple[str, str]:
     """Return what is concluded, and the criteria below it with what limits it and what is open."""
     first, *rest = (*found.statements, *found.agreed_first)
-    warned, still = (
+    loads, warned, still = (
         " ".join(_said_of(found, each) for each in facts)
-        for facts in (found.warned, found.open_besides)
+        for facts in (stated_loads(found), found.warned, found.open_besides)
     )
     warned = warned and f"<p>{warned}</p>"
     kind = found.conclusion.id.replace("_", "-")
     return (
         f'<p class="tr-conclusion tr-{kind}"><strong>{_said_of(found, first)}</strong></p>'
         f"<p>{' '.join(_said_of(found, each) for each in rest)}</p>",
+        f"<p><strong>Loads.</strong> {loads}</p>"  # as read: a slip of a unit shows here
         f"{_wide(criteria_table(found), 'Criteria')}{warned}"
         f"<p><strong>{open_heading(found)}</strong> {still}</p>",
     )

@@ -206,6 +206,7 @@ def test_one_piece_of_another_thread_or_length_hides_no_doubt(folder):
         for ending in ("M8x1.25, 8 mm", "M8x1.25, 9 mm"):
             assert any(cell.endswith(ending) for cell in cells)
     assert str(evidence.bounds_table(study).rows[0][0]).endswith("M8x1.25, 8 mm")
+    assert "9 mm engaged" in evidence.strength_cautions(study).data  # one piece: no scatter
 
 
 def test_pieces_of_a_larger_thread_demonstrate_no_load_of_the_joint(folder):

@@ -8,10 +8,12 @@ from collections import Counter
 from importlib import resources
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import thread_repair
 from thread_repair.errors import DataError
+from thread_repair.materials import values
 from thread_repair.tables import HOW_KNOWN, all_sources, cited, constant, rows
 
 PACKAGE = Path(thread_repair.__file__).parent
@@ -23,6 +25,8 @@ TABLES = sorted(
 def faults(row, known):
     """What is wrong with the source of one row."""
     found = []
+    if None in row or None in row.values():
+        return ["not as many cells as the header has"]
     if row["source"] not in known:
         found.append(f"source {row['source']!r} is not in sources.toml")
     if row["how_known"] not in HOW_KNOWN:
@@ -64,6 +68,59 @@ def test_the_audit_sees_each_fault():
     assert faults({**good, "source": "hearsay"}, all_sources())
     assert faults({**good, "how_known": "believed"}, all_sources())
     assert faults({**good, "clause": " "}, all_sources())
+    assert faults({**good, "clause": None}, all_sources())  # a short row
+    assert faults({**good, None: ["1"]}, all_sources())  # a long one
+
+
+#: The tables of values that are read as one, and their rows: material, property, value.
+VALUES = (
+    ("mil_hdbk_5j.csv", "parent_values.csv"),
+    ("screw_values.csv",), ("wire_values.csv",), ("finish_values.csv",),
+)  # fmt: skip
+
+
+def twice(tables):
+    """Properties of which a material has two values: no program says which of them counts."""
+    printed = values._printed
+    known = Counter(
+        (row["material"], name)
+        for table in tables
+        for row in rows(table)
+        if row["material"]
+        for name, _ in printed(row)
+    )
+    return [each for each, times in known.items() if times > 1]
+
+
+def test_no_material_has_two_values_of_a_property():
+    assert not [each for tables in VALUES for each in twice(tables)]
+    assert twice(("wire_values.csv", "wire_values.csv"))
+
+
+def torn(lines):
+    """Tables of strength at temperature that do not rise, or have two places in documents."""
+    found = {}
+    for row in lines:
+        found.setdefault((row["material"], row["exposure"], row["property"]), []).append(row)
+    return [
+        key
+        for key, some in found.items()
+        if len({(x["source"], x["clause"], x["how_known"]) for x in some}) > 1
+        or (np.diff([float(x["temperature"]) for x in some]) <= 0).any()
+        or len({x["temperature_unit"] for x in some}) > 1
+    ]
+
+
+def test_each_table_of_strength_at_temperature_is_one():
+    lines = rows("temperature.csv")
+    assert len(lines) > 50 and not torn(lines)
+    assert torn((*lines[:3], {**lines[3], "clause": "elsewhere"}, *lines[4:]))
+    assert torn((lines[1], lines[0], *lines[2:]))
+
+
+def test_what_an_engineer_states_has_a_listed_source():
+    stated = values.supplied("certificate 1", "6061-T6", "tensile")
+    assert stated.source in all_sources() and stated.how_known in HOW_KNOWN
 
 
 #: The one assumption without a document: no table of castings gives two bases of one strength. It

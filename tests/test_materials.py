@@ -51,7 +51,7 @@ def test_units():
     assert convert("1", "Msi") == pytest.approx(1000 * convert("1", "ksi"))
     assert convert("13.1", "1e-6/degF") == pytest.approx(23.58e-6)
     assert convert("", "ksi") != convert("", "ksi")
-    with pytest.raises(DataError, match="stone"):
+    with pytest.raises(KeyError, match="stone"):
         convert("1", "stone")
 
 

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 
 from .. import files
 from ..arrays import FloatArray, Floats, finite, plain, read_only
-from ..errors import DataError, InputError, ValidityError, check_known, message
+from ..errors import InputError, ValidityError, check_known, message
 from ..tables import Reference, constant, reference, rows
 from .parents import Parent, shear_strength
 from .values import convert
@@ -171,9 +171,6 @@ def _table(key: tuple[str, str, str], lines: list[Mapping[str, str]]) -> Strengt
     material, exposure, name = key
     temperatures = np.array([convert(x["temperature"], x["temperature_unit"]) for x in lines])
     values = np.array([convert(x["value"], x["unit"]) for x in lines])
-    places = {(x["source"], x["clause"], x["how_known"]) for x in lines}
-    if np.any(np.diff(temperatures) <= 0) or len(places) != 1:
-        raise DataError(f"temperature.csv: the {exposure} table of {material} is not one table")
     what = f"{material}: {name} strength at temperature, {exposure} term"
     return StrengthTable(
         material=material,

@@ -49,7 +49,7 @@ def convert(printed: str, unit: str) -> float:
 
     Raises
     ------
-    DataError
+    KeyError
         If the unit has no factor.
 
     Examples
@@ -61,10 +61,7 @@ def convert(printed: str, unit: str) -> float:
         return math.nan
     if unit == "degF":
         return (float(printed) - 32) / 1.8
-    try:
-        return float(printed) * FACTORS[unit]
-    except KeyError:
-        raise DataError(f"no factor for the unit {unit!r}") from None
+    return float(printed) * FACTORS[unit]
 
 
 @cache
@@ -81,18 +78,11 @@ def values_of(*tables: str) -> Mapping[str, tuple[Value, ...]]:
     Returns
     -------
     Mapping[str, tuple[Value, ...]]
-
-    Raises
-    ------
-    DataError
-        If a material has two values of one property.
     """
     found: dict[str, dict[str, Value]] = {}
     for row in (each for table in tables for each in rows(table) if each["material"]):
         own = found.setdefault(row["material"], {})
         for name, number in _printed(row):
-            if name in own:
-                raise DataError(f"{row['material']} has two values of {name}")
             place = reference(row, f"{row['material']}: {called(name)}")
             own[name] = Value(name, number, row["basis"], place)
     return {key: tuple(own.values()) for key, own in found.items()}

@@ -11,7 +11,7 @@ from pathlib import Path
 import pandas as pd
 
 from .. import tables, units
-from ..errors import DataError, ThreadRepairError
+from ..errors import ThreadRepairError
 from ..materials.values import FACTORS
 from .quantities import STORED, compute
 
@@ -91,17 +91,9 @@ def printed_values() -> Iterator[Printed]:
 
 
 def parsed(row: Mapping[str, str], table: str) -> Printed:
-    """Return a row of a table as a printed value.
-
-    Raises
-    ------
-    DataError
-        If a known difference has no reason or no size.
-    """
+    """Return a row of a table as a printed value."""
     pairs = (part.partition("=") for part in row["arguments"].split("; "))
     known = row.get("known_difference", "")
-    if bool(known) is not bool(row.get("within", "")):
-        raise DataError(f"{table}: a known difference needs both its reason and its size: {row}")
     return Printed(
         quantity=row["quantity"],
         arguments={key: value for key, _, value in pairs},

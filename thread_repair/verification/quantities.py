@@ -17,7 +17,7 @@ from scipy import optimize, stats
 
 from .. import inserts, materials, tables, threads
 from .. import tightening as tg
-from ..errors import DataError
+from ..errors import looked_up
 from ..strength import areas
 from ..strength.methods import asme_b18_29_2m, unfactored
 from ..threads import Thread, iso, whitworth
@@ -293,16 +293,12 @@ def compute(quantity: str, arguments: Mapping[str, str]) -> float:
 
     Raises
     ------
-    DataError
-        If there is no such quantity, or the arguments are not those it takes.
+    UnknownNameError
+        If there is no such quantity.
     """
-    if quantity not in QUANTITIES:
-        raise DataError(f"no quantity {quantity!r}; expected one of {', '.join(QUANTITIES)}")
+    function = looked_up("quantity", quantity, QUANTITIES)
     # Arguments are named as people read them; Python keeps some of the words for itself.
     named = {key + "_" * (key in ("class", "property", "id")): x for key, x in arguments.items()}
-    kinds = get_type_hints(QUANTITIES[quantity]) | {"thread": threads.thread}
+    kinds = get_type_hints(function) | {"thread": threads.thread}
     typed = {name: kinds.get(name, str)(text) for name, text in named.items()}
-    try:
-        return float(QUANTITIES[quantity](**typed))
-    except TypeError as error:
-        raise DataError(f"{quantity}: {error}") from None
+    return float(function(**typed))

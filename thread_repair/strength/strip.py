@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import Bools, Floats, not_negative, plain, positive, read_only
-from ..errors import InputError, ThreadRepairError, check_known
+from ..errors import InputError, check_known
 from ..facts import Fact, Value, fact
 from ..tables import Reference, cited
 from ..threads.profile import TAN_30
@@ -237,11 +237,7 @@ def rival_strip(method: Method, inputs: StripInputs, thread: str) -> StripResult
     -------
     StripResult
     """
-    try:
-        found = method.strip(inputs, thread)
-    except ThreadRepairError:
-        nothing = np.full(inputs.shape, np.nan)[()]
-        found = StripResult(area=nothing, stress=nothing, valid=False)
+    found = method.strip(inputs, thread)
     if not np.isnan(found.capacity).any():
         return found
     return dataclasses.replace(found, notes=(fact("method_no_value"), *found.notes))

@@ -1057,6 +1057,13 @@ def test_a_cell_without_a_value_has_a_dash():
     assert all(cell for row in shown.rows[:2] for cell in row)
 
 
+def test_where_the_torque_is_a_condition_the_prevailing_torque_is_named():
+    """Page one and the letter gave 17 N·m of an insert that takes up to 6 N·m of it."""
+    for kind, told in (("locking", True), ("free-running", False)):
+        shown = conclusion.conditions(study(demo(insert_kind=kind))).data
+        assert ("plus the prevailing torque measured" in shown) == told
+
+
 def test_without_a_load_no_torque_is_too_small():
     """Nothing can separate: "0.0 to 20.6 N·m" would permit not to tighten as if it were asked."""
     shown = conclusion.loads(study(demo(design_load="")))

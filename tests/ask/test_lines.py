@@ -303,6 +303,7 @@ def test_an_answer_says_why_its_torque_is_not_assessed(line, lacking):
     text = " ".join(answer_lines.text(answer(line)).split())
     assert ("tightening window. At" in text) == bool(lacking)
     assert lacking in text and ("No source gives" in text) == bool(lacking)
+    assert ("without prevailing torque" in text) == (not lacking)  # known, and so to be added
 
 
 def test_a_field_with_its_own_approval_is_told_of_before_the_work():

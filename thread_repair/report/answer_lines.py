@@ -11,6 +11,7 @@ from ..joint.lengths import screw_load
 from ..joint.records import EQUAL
 from ..study import Study
 from ..study.answer import Answered
+from ..tightening import STATED_TORQUE
 
 #: Widest line, and width of the labels.
 _WIDE, _LABEL = 100, 12
@@ -74,7 +75,8 @@ def _lines(answer: Answered) -> Iterator[tuple[str, Iterable[Fact]]]:
         if (each.level == "limit" and each.id.endswith("_unknown"))
         or each.id == "friction_above_published"
     )
-    yield "Torque", (_torque(answer), *doubted)
+    stated = (each for each in answer.tightened.settings if each == STATED_TORQUE)
+    yield "Torque", (_torque(answer), *stated, *doubted)
     if study.conclusion.id == "does_not_support":
         yield "Instead", (alternatives.summary(study.alternatives),)
     if changes := tuple(_changes(study)):

@@ -12,6 +12,7 @@ from ...facts import Fact, Quantity, Term, Value, count, fact, force, length, nu
 from ...joint.records import EQUAL
 from ...study import Study
 from ...study.shown import criterion_row, open_heading, option_name
+from ...tightening import STATED_TORQUE
 from .. import escape
 from ..figure import ReportTable
 from .layout import boxed, numbered, passage, said, table, units
@@ -159,6 +160,7 @@ def _settled(study: Study) -> Iterator[Fact]:
         if study.case.preload is not None:
             stated, values["preload"] = "preload", force(study.case.preload)
         yield fact(f"condition_{stated}_{state.permissible}", **values)
+        yield from (each for each in study.preloads.settings if each == STATED_TORQUE)
     yield from _criteria(study)
 
 

@@ -459,7 +459,10 @@ def test_what_changes_a_load_that_the_controls_cannot_show_is_refused(key, value
     parent = "A356.0-T6-sand" if key == "casting_factor" else "6061-T6"
     with pytest.raises(InputError, match=rf"{key}[\w, ]*: the live pictures show sizes, metals"):
         explorer.start(case(**{key: value}, **beside, parent=parent))
-    assert explorer.start(case(temperature="20 degC", screw_reach="30 mm")) == Controls()
+    same = {"temperature": "20 degC", "screw_reach": "30 mm", "hole_class": "6H"}
+    assert explorer.start(case(**same)) == Controls()
+    with pytest.raises(InputError, match=r"^screw_reach, temperature: "):
+        explorer.start(case(**{**same, "temperature": "150 degC"}))
 
 
 @pytest.mark.parametrize("thread", ["1/4-20 UNC-3B", "1/4-20 UNC", "M8 - 7H", "M8"])

@@ -15,6 +15,7 @@ import numpy as np
 from .. import case as cases
 from .. import materials, threads, tightening
 from ..arrays import FloatArray, Floats, read_only
+from ..case.schema import KEYS
 from ..errors import InputError, ThreadRepairError, ValidityError
 from ..facts import Term
 from ..files import data
@@ -178,13 +179,22 @@ def start(case: cases.Case) -> Controls:
         insert_length=case.insert_length / diameter,
         tolerance_position=case.tolerance_position,
     )
-    shown, stated = (evaluate(each).states for each in (joint(at), cases.joint(case)))
-    if not all(math.isclose(shown[each].pull_out, stated[each].pull_out) for each in STATES):
-        groups = cases.sections()
-        held = {key for name in ("", "joint", "parent", "insert") for key in groups[name]}
-        beside = sorted(held & set(case.entered) - {*CONTROLS, "boss_diameter"})
+    shown, stated = joint(at), cases.joint(case)
+    ours, theirs = (evaluate(each).states for each in (shown, stated))
+    if not all(math.isclose(ours[each].pull_out, theirs[each].pull_out) for each in STATES):
+        stands = {key for key in _BESIDE if getattr(case, key) != KEYS[key].default}
+        same = {key for key in _BESIDE if getattr(shown, key, 0) == getattr(stated, key, 1)}
+        beside = [key for key in _BESIDE if key in stands - same]
         raise InputError.of("live_shows_other_loads", keys=", ".join(beside))
     return at
+
+
+#: What no control shows and a load may depend on.
+_BESIDE = (
+    "hole_class", "screw_class", "insert_hole_class", "boss_support", "screw_reach", "temperature",
+    "parent_hardness", "parent_shear_strength", "parent_tensile_strength", "parent_yield_strength",
+    "casting_factor", "set_down_rule", "insert_wire", "insert_wire_strength",
+)  # fmt: skip
 
 
 def joint(controls: Controls) -> Joint:

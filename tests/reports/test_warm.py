@@ -104,6 +104,26 @@ def test_what_forks_is_deaf_to_ctrl_c_while_it_imports():
     assert all(blocked >> (each - 1) & 1 for each in (signal.SIGINT, signal.SIGHUP))
 
 
+def test_what_forks_imports_nothing_of_the_current_folder(tmp_path):
+    """A file there with the name of a module was run, and ended the report in a traceback."""
+    here, script, ran = tmp_path / "here", tmp_path / "script.py", tmp_path / "ran"
+    here.mkdir()
+    for name in ("socket", "threading", "thread_repair"):
+        (here / f"{name}.py").write_text(f"open({str(ran)!r}, 'a').write({name!r})\n")
+    script.write_text(
+        "from thread_repair.report import kernel\n"
+        "kernel.begin(several=False)\n"
+        "process = kernel.forking().Process(target=print, args=('works',))\n"
+        "from pathlib import Path\n"
+        "with kernel.starting(Path(__file__).parent):\n    process.start()\n"
+        "process.join()"
+    )
+    own = {**os.environ, "PYTHONPATH": str(Path(kernel.__file__).parents[2])}
+    command = [sys.executable, str(script)]
+    done = subprocess.run(command, cwd=here, env=own, capture_output=True, text=True)
+    assert (done.stdout, done.stderr) == ("works\n", "") and not ran.exists()
+
+
 def test_where_no_list_of_fonts_can_be_kept_one_is_kept_for_the_report(tmp_path, monkeypatch):
     """The system's program that lists them wrote a line for each folder on standard error."""
     for name in ("MPLCONFIGDIR", "XDG_CACHE_HOME"):

@@ -146,6 +146,7 @@ def _environment(private: Path) -> dict[str, str]:
     return {
         **fonts,
         "PYTHONPATH": path,
+        "PYTHONSAFEPATH": "1",  # no file of the current folder is taken for a module
         "PYTHONHASHSEED": "0",
         # These warn of future releases of a library, not of this result.
         "PYTHONWARNINGS": ",".join(
@@ -243,10 +244,10 @@ def starting(private: Path) -> Iterator[None]:
     """
     before, script = dict(os.environ), sys.modules["__main__"]
     mask = None
+    os.environ.update(_environment(private))
     if sys.platform != "win32":
         resource_tracker.ensure_running()  # else it starts in the block, and ends the deafness
         mask = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT, signal.SIGHUP})
-    os.environ.update(_environment(private))
     sys.modules["__main__"] = ModuleType("__main__")
     try:
         yield

@@ -16,7 +16,6 @@ _NEEDED = (
 _PACKAGES = ("thread_repair.report.blocks", "thread_repair.figures", "thread_repair.study")
 
 gc.disable()  # what is imported stays
-sys.path[:] = [each for each in sys.path if each]
 for _name in _NEEDED:
     importlib.import_module(_name)
 for _name in _PACKAGES:

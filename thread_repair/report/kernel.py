@@ -77,7 +77,7 @@ def in_a_thread(
 
     nbclient takes the signals of the main thread for itself, and then waits on.
     """
-    from asyncio import all_tasks
+    from asyncio import Runner, all_tasks
 
     from jupyter_core.utils import ensure_event_loop
 
@@ -86,14 +86,15 @@ def in_a_thread(
             return work()
         finally:
             manager.client().stop_channels()
-            loop.close()
+            runner.close()
 
     def cancel() -> None:
         for task in all_tasks(loop):
             task.cancel()
 
     with ThreadPoolExecutor(1) as pool:
-        loop = pool.submit(ensure_event_loop).result()
+        runner = Runner(loop_factory=ensure_event_loop)  # the loop that Jupyter takes there
+        loop = pool.submit(runner.get_loop).result()
         try:
             done = pool.submit(whole)
             meanwhile()

@@ -7,10 +7,12 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
+from thread_repair import words
 from thread_repair.joint import lengths
 from thread_repair.report import results
 from thread_repair.strength.methods import METHODS
 from thread_repair.study import evaluation
+from thread_repair.study.shown import criterion_row
 
 NEEDED = {
     "thread": "M8x1.25",
@@ -160,3 +162,14 @@ def test_results_hold_the_required_lengths():
     assert [r["method"] for r in rows if r["primary"]] == ["primary"]
     assert document["required_insert"]["diameters"] == 1.5
     assert document["required_insert"]["standard_table"]["table_diameters"] == 2.0
+
+
+def test_a_length_that_is_not_enough_is_not_printed_as_what_is_asked():
+    """12.770 mm asked and 12.75 mm there were both "12.8 mm", not met."""
+    joint = {"thread": "M10x1.5", "screw": "8.8", "parent": "6082-T651-plate"}
+    lengths = {"engagement": "15 mm", "insert_length": "13.875 mm"}
+    study = tr.study(cases.read(joint | lengths))
+    (row,) = [criterion_row(x, "SI") for x in study.criteria if x.id == "screw_first"]
+    assert row[1:3] == ("12.78 mm; original 15.34 mm", "12.75 mm") and row[4] == "no, condition"
+    said = " ".join(words.sentence(each) for each in study.evaluation.facts)
+    assert "length 12.78 mm; available 12.75 mm." in said

@@ -219,6 +219,19 @@ def test_pieces_of_a_larger_thread_demonstrate_no_load_of_the_joint(folder):
     assert held.values["size"] == "M8x1.25" and "M10x1.5, 7.2 mm" in words.sentence(larger)
 
 
+@pytest.mark.parametrize(("engaged", "longer"), [("7.3 mm", False), ("7.5 mm", True)])
+def test_pieces_that_engage_more_than_the_joint_demonstrate_no_load_of_it(folder, engaged, longer):
+    """The joint engages 7.06 mm; a quarter of a pitch more is what fitted inserts differ by."""
+    text = (folder / "pull_tests.csv").read_text()
+    (folder / "pull_tests.csv").write_text(text.replace("M8x1.25,7.2 mm", f"M8x1.25,{engaged}"))
+    study = tr.study(cases.load(folder))
+    of_load = ("tolerance_limit_and_load", "plan_for_load")
+    found = [x for x in (*study.evidence.statements, *study.evidence.plans) if x.id in of_load]
+    held = ["original"] if longer else ["original", "repaired"]
+    assert [each.values["condition"].id for each in found] == held * 2
+    assert ("specimens_engaged_longer" in {each.id for each in study.open_points}) is longer
+
+
 def test_a_broken_screw_says_at_least(folder):
     text = (folder / "pull_tests.csv").read_text()
     before = tr.study(cases.load(folder)).evidence.strength[0].update

@@ -360,6 +360,8 @@ def confidence(study: Study) -> tuple[Fact, ...]:
 _NO_MINIMUM = ("typical", "informative")
 #: Cautions that someone has to agree to before the work, not the workshop alone.
 _AGREED_FIRST = ("approval-", "lock-critical")
+#: Of pull tests what does not demonstrate the load of the joint.
+_SHOW_NOTHING = ("specimens_show_nothing", "specimens_engaged_longer")
 
 
 def agreed_first(study: Study) -> tuple[Fact, ...]:
@@ -414,7 +416,7 @@ def _open_points(study: Study) -> Iterator[Fact]:
     if study.case.pull_tests and study.holds_insert:
         found = study.evidence.doubts
         yield from (fact("open_pull_tests", "caution", found=each) for each in found)
-        yield from (each for each in study.evidence.limits if each.id == "specimens_show_nothing")
+        yield from (each for each in study.evidence.limits if each.id in _SHOW_NOTHING)
         yield from filter(None, [study.evidence.evidence.not_compared])
     joint = evaluation.joint
     basis = materials.shear_strength(joint.parent).basis

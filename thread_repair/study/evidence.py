@@ -2,18 +2,18 @@
 
 import hashlib
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Container, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
 import numpy as np
 
-from .. import files, threads, words
+from .. import files, inserts, threads, words
 from ..case import Case, load_cases
 from ..case.gate import acceptance
 from ..errors import InputError, InputErrors, ThreadRepairError, ValidityError, message, refuse
-from ..facts import Fact, Term, Value, count, fact, force, number, share, stress
+from ..facts import Fact, Term, Value, count, fact, force, length, number, share, stress
 from ..joint import Evaluation, Joint, mode_inputs, screw_tension_max
 from ..strength import primary
 from ..strength.methods import METHODS
@@ -70,7 +70,7 @@ class CaseEvidence:
     evidence : scatter, bounds, comparison, agreement with each method
     predictions : by `Group.key`, then by method, the load predicted for such a piece, N
     basis : with which sizes and strength it was predicted
-    thread : that of the joint; pieces of another demonstrate nothing of its load
+    standing : keys of the groups whose pieces show what the joint carries
     strength : what the pieces of each state say of it
     demands : by state, N, the highest load against rupture, with the preload of a tightened joint
         as in the margins, that the bounds are held against; empty without a load
@@ -84,7 +84,7 @@ class CaseEvidence:
     evidence: Evidence
     predictions: Mapping[tuple[str, str, float], Mapping[str, float]]
     basis: Fact
-    thread: str
+    standing: frozenset[tuple[str, str, float]]
     strength: tuple[StrengthEvidence, ...]
     demands: Mapping[str, float]
     limits: tuple[Fact, ...]
@@ -102,6 +102,7 @@ class CaseEvidence:
         """What must not be missed, then comparison, tolerance limits, the reference method."""
         compared = self.evidence.comparison
         doubted = compared is not None and compared.contradicted
+        held = dict.fromkeys(self.standing, self.demands)
         return (
             *self.limits,
             *(() if compared is None else (compared.fact(),)),
@@ -109,7 +110,7 @@ class CaseEvidence:
             *(
                 said
                 for each in self.evidence.groups
-                for said in _tolerance(each, self.demands if each.group.size == self.thread else {})
+                for said in _tolerance(each, held.get(each.group.key, {}))
             ),
             *(said for each in self.evidence.groups for said in _agreement(each)),
         )
@@ -258,22 +259,33 @@ def evidence(case: Case, evaluation: Evaluation) -> CaseEvidence:
     if tests.ignored:
         cautions.append(fact("columns_not_used", "caution", columns=", ".join(tests.ignored)))
     demands = _demands(case)
+    standing = frozenset(g.key for g in tests.groups() if _stands_for(g, evaluation))
+    longer = [
+        fact(
+            "specimens_engaged_longer",
+            "caution",
+            engaged=length(evaluation.states[group.state].engagement),
+            **group.values,
+        )
+        for group in groups
+        if group.key not in standing
+    ]
     return CaseEvidence(
         tests=tests,
         sha256=hashlib.sha256(path(case).read_bytes()).hexdigest(),
         evidence=found,
         predictions=predictions,
         basis=_basis(joint, population.mean),
-        thread=joint.thread.designation,
+        standing=standing,
         strength=tuple(
             _strength(evaluation, each, population, demands.get(each.group.state))
             for each in found.groups
             if each.group.key in predictions
         ),
         demands=demands,
-        limits=(*far, *_limits(found, demands)),
+        limits=(*far, *longer, *_limits(found, demands)),
         cautions=(*cautions, *found.cautions()),
-        plans=tuple(_plans(found, demands)),
+        plans=tuple(_plans(found, demands, standing)),
         seed=case.seed,
     )
 
@@ -381,6 +393,17 @@ def _comparable(tests: PullTests, joint: Joint) -> tuple[tuple[Group, ...], list
     return tuple(found), cautions
 
 
+def _stands_for(group: Group, evaluation: Evaluation) -> bool:
+    """Whether such pieces show what the joint carries: of its thread, engaged no longer than it.
+
+    As much longer counts too as inserts of one nominal length differ by.
+    """
+    joint = evaluation.joint
+    least, most = inserts.fitted_length(joint.thread, joint.insert_length)
+    longest = evaluation.states[group.state].engagement + (most - least)
+    return group.size == joint.thread.designation and bool(group.engagement <= longest)
+
+
 def _hole(joint: Joint, group: Group, mean: float) -> StripInputs:
     """A piece as it is most likely: mean sizes, mean strength, the engagement of the record."""
     tensile = joint.parent_tensile.value * mean / joint.parent_shear.value
@@ -414,12 +437,14 @@ def _basis(joint: Joint, mean: float) -> Fact:
 _PLANNED = 0.99
 
 
-def _plans(found: Evidence, demands: Mapping[str, float]) -> Iterator[Fact]:
+def _plans(
+    found: Evidence, demands: Mapping[str, float], standing: Container[tuple[str, str, float]]
+) -> Iterator[Fact]:
     """How many specimens a further test needs, with the scatter found here."""
     scatters = [each.scatter for each in found.groups if each.scatter]
     for each in found.groups:
         demand = demands.get(each.group.state)
-        if demand is None or each.scatter is None:
+        if demand is None or each.scatter is None or each.group.key not in standing:
             continue
         of_load = partial(
             pieces_for_bound,

@@ -17,7 +17,7 @@ from thread_repair.errors import InputErrors
 from thread_repair.facts import count, share
 from thread_repair.report.results import results
 from thread_repair.study.chances import LEAST, joint_model, parent_scatter, probability_fact
-from thread_repair.uncertainty.reliability.drivers import required_engagement
+from thread_repair.uncertainty.reliability.engagement import required_engagement
 from thread_repair.uncertainty.reliability.model import (
     complete,
     engagement,

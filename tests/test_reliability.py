@@ -24,11 +24,8 @@ from thread_repair.uncertainty.reliability.distributions import (
     tolerance,
     uniform,
 )
-from thread_repair.uncertainty.reliability.drivers import (
-    drivers,
-    one_at_a_time,
-    required_engagement,
-)
+from thread_repair.uncertainty.reliability.drivers import drivers, one_at_a_time
+from thread_repair.uncertainty.reliability.engagement import required_engagement
 from thread_repair.uncertainty.reliability.model import (
     EVENTS,
     JointModel,

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from thread_repair import case as cases
 from thread_repair.uncertainty.reliability.distributions import strength, tolerance, uniform
-from thread_repair.uncertainty.reliability.drivers import required_engagement
+from thread_repair.uncertainty.reliability.engagement import required_engagement
 from thread_repair.uncertainty.reliability.model import JointModel, loads
 from thread_repair.uncertainty.reliability.sampling import simulate
 

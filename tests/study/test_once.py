@@ -16,7 +16,7 @@ from thread_repair.joint import sharing as joint_sharing
 from thread_repair.report.formulas import of_strength
 from thread_repair.strength import overlap
 from thread_repair.study import chances, evaluation, record
-from thread_repair.uncertainty.reliability.drivers import RequiredEngagement
+from thread_repair.uncertainty.reliability.engagement import RequiredEngagement
 
 ROOT = Path(__file__).parents[2]
 CASES = {

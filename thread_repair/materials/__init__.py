@@ -5,19 +5,12 @@
 """
 
 from ..errors import looked_up
-from .designations import (
-    UNKNOWN,
-    Designation,
-    designation,
-    designations,
-    meant,
-    parent,
-    unidentified,
-)
+from .designations import Designation, designation, designations, meant, parent
 from .hardness import HardnessStrength, brinell_of, hardness, tensile_of, with_hardness
 from .parents import Parent, parents, shear_strength, with_measured
 from .screws import Screw, screw, screws
 from .temperature import ReducedStrength, at_temperature
+from .unidentified import UNKNOWN, unidentified
 from .values import shear_ratio, shear_ratios
 from .wires import Wire, finish, finishes, wire, wire_shear_strength, wires
 

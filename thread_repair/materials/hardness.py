@@ -10,8 +10,8 @@ import numpy as np
 from ..arrays import positive
 from ..errors import InputError, ValidityError
 from ..tables import Reference, Row, reference, rows
-from .designations import UNKNOWN
 from .parents import Parent, with_values
+from .unidentified import UNKNOWN
 from .values import Value, made_of
 
 #: Ball and load of the test, left aside: HV10, HBW 5/250. A number apart would be a second one.

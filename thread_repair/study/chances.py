@@ -24,13 +24,9 @@ from ..tables import Reference, cited
 from ..tightening import service_preload
 from ..uncertainty.intervals import CONFIDENCE
 from ..uncertainty.reliability import distributions
-from ..uncertainty.reliability.drivers import (
-    RequiredEngagement,
-    SwingStep,
-    one_at_a_time,
-    required_engagement,
-)
+from ..uncertainty.reliability.drivers import SwingStep, one_at_a_time
 from ..uncertainty.reliability.drivers import drivers as drivers_of
+from ..uncertainty.reliability.engagement import RequiredEngagement, required_engagement
 from ..uncertainty.reliability.model import JointModel
 from ..uncertainty.reliability.sampling import Probability, Simulation, rare_events, simulate
 

@@ -28,7 +28,8 @@ from ..workshop import WorkshopSheet
 from . import conclusion as conclusions
 from . import evaluation as evaluations
 from . import findings
-from .criteria import Criterion, criteria, minimum_parent
+from .criteria import Criterion, criteria
+from .minimum_parent import minimum_parent
 from .shown import Tables, least_margins, page
 
 if TYPE_CHECKING:

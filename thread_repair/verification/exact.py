@@ -25,7 +25,7 @@ from ..strength.collapse.mesh import Block, BoolArray, Mesh, Side, assemble
 from ..strength.collapse.profile import Density, ThreadPair, cell_mesh
 from ..strength.strip import STATES
 from ..tables import cited
-from ..uncertainty.reliability.drivers import required_engagement
+from ..uncertainty.reliability.engagement import required_engagement
 from ..uncertainty.reliability.model import JointModel, complete, strip_load
 from ..uncertainty.reliability.sampling import Probability, rare_events, simulate, subset_simulation
 from .checks import Found, Held, hold

@@ -118,13 +118,10 @@ def test_boss_wall_sections():
 
 
 def test_refusals():
-    for lacking in (
-        insert_hole(screw_major=7.76, insert_pitch_diameter=7.348),  # the wire's strength
-        original_hole(boss_diameter=16.0),  # the flow stress of its wall
-    ):
-        found = capacities(lacking)
-        assert math.isnan(found.pull_out) and found.governing == "unknown"
-        assert not found.screw_breaks_first
+    with pytest.raises(InputError, match="wire_shear must be given for the state repaired"):
+        capacities(insert_hole(screw_major=7.76, insert_pitch_diameter=7.348))
+    with pytest.raises(InputError, match="flow_stress must be given where a boss"):
+        capacities(original_hole(boss_diameter=16.0))
     with pytest.raises(InputError, match=r"do not broadcast: length \(2,\).* flow_stress \(3,\)"):
         original(length=[1.0, 2.0], flow_stress=[1.0, 2.0, 3.0])
     small = original(boss_diameter=[16.0, 7.5, math.nan])

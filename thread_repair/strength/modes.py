@@ -141,8 +141,7 @@ def results(hole: StripInputs) -> Mapping[str, StripResult]:
     """Return every mode that exists in the joint, in full, by name in the order of `MODES`.
 
     The insert's inner thread is taken as a solid internal thread on the screw's major diameter
-    that shears through the wire; no factor applies to it. A load that asks for what is not given,
-    as that of this thread for the wire's strength, is NaN.
+    that shears through the wire; no factor applies to it.
 
     Parameters
     ----------
@@ -151,6 +150,11 @@ def results(hole: StripInputs) -> Mapping[str, StripResult]:
     Returns
     -------
     mapping of str to StripResult
+
+    Raises
+    ------
+    InputError
+        If the insert's inner thread or the stress of a boss wall is not given where needed.
     """
     parent = primary.strip(hole, "parent")
     found = {
@@ -160,13 +164,17 @@ def results(hole: StripInputs) -> Mapping[str, StripResult]:
         "flank_bearing": primary.flank_bearing_load(hole, parent),
     }
     if hole.state == "repaired":
-        at = (hole.screw_engaged, hole.pitch, hole.screw_major, hole.insert_pitch_diameter)
+        major, pitch_diameter, stress = (
+            hole.needed(name, "for the state repaired")
+            for name in ("screw_major", "insert_pitch_diameter", "wire_shear")
+        )
+        at = (hole.screw_engaged, hole.pitch, major, pitch_diameter)
         area = strip_area_internal(*at, tan_half_angle=hole.tan_half_angle)
         found["insert_thread_strip"] = StripResult(
-            area=area, stress=hole.wire_shear, notes=(fact("insert_as_solid_thread"),)
+            area=area, stress=stress, notes=(fact("insert_as_solid_thread"),)
         )
     if not np.isnan(hole.boss_diameter).all():
-        flow = hole.flow_stress
+        flow = hole.needed("flow_stress", "where a boss diameter is given")
         load = boss_wall_load(
             hole.boss_diameter, hole.hole_major_basic, hole.length, flow, hole.tan_half_angle
         )

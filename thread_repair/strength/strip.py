@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import Bools, Floats, not_negative, plain, positive, read_only
-from ..errors import check_known
+from ..errors import InputError, check_known
 from ..facts import Fact, Value, fact
 from ..tables import Reference, cited
 from ..threads.profile import TAN_30
@@ -79,9 +79,9 @@ class StripInputs:
         Tangent of half the flank angle.
     screw_major, insert_pitch_diameter : mm
         Major diameter of the screw and pitch diameter of the thread inside the fitted insert;
-        without them the state "repaired" has no pull-out strength.
+        the modes of the state "repaired" need them.
     wire_shear : MPa
-        Ultimate shear strength of the insert's wire; for the state "repaired" as well.
+        Ultimate shear strength of the insert's wire; the modes of the state "repaired" need it.
     flow_stress : MPa
         Stress at which the boss wall gives way; needed where a boss diameter is given. See
         `thread_repair.joint.wall.flow_stress`.
@@ -111,10 +111,10 @@ class StripInputs:
     boss_diameter: Floats = np.nan
     screw_length: Floats | None = None
     tan_half_angle: Floats = TAN_30
-    screw_major: Floats = np.nan
-    insert_pitch_diameter: Floats = np.nan
-    wire_shear: Floats = np.nan
-    flow_stress: Floats = np.nan
+    screw_major: Floats | None = None
+    insert_pitch_diameter: Floats | None = None
+    wire_shear: Floats | None = None
+    flow_stress: Floats | None = None
     wall_factor: Floats | None = None
     boss_wall_factor: Floats = 1.0
 
@@ -139,6 +139,13 @@ class StripInputs:
     def screw_engaged(self) -> Floats:
         """Engaged length of full screw thread, mm."""
         return self.length if self.screw_length is None else self.screw_length
+
+    def needed(self, name: str, why: str) -> Floats:
+        """Return a number that `why` cannot do without."""
+        value: Floats | None = getattr(self, name)
+        if value is None:
+            raise InputError(f"{name} must be given {why}")
+        return value
 
     def area(self, thread: str, length: Floats | None = None) -> Floats:
         """Shear area of the parent's or the screw's thread, mm2 (FED-STD-H28/2B, Appendix B).

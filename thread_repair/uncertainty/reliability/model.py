@@ -268,7 +268,7 @@ def strip_load(model: JointModel, state: str, at: Values, engaged: ArrayLike) ->
         parent_tensile=lot * hole.parent_tensile,
         screw_tensile_min=tensile,
         screw_shear=tensile * model.joint.screw.shear_over_tensile,
-        flow_stress=lot * hole.flow_stress,
+        flow_stress=lot * hole.needed("flow_stress", "to scatter"),
     )
     found = capacities(hole)
     # NaN compares as false: unchecked, it would count as a joint that holds.

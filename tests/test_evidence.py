@@ -232,6 +232,63 @@ def test_pieces_that_engage_more_than_the_joint_demonstrate_no_load_of_it(folder
     assert ("specimens_engaged_longer" in {each.id for each in study.open_points}) is longer
 
 
+@pytest.mark.parametrize("more", ["", "C1,repaired,M8x1.25,7.1 mm,28 kN,parent_thread_strip\n"])
+def test_one_piece_of_another_length_does_not_hide_a_weaker_repair(folder, more):
+    """It ended the comparison, and with it the refusal of a final report."""
+    lines = (folder / "pull_tests.csv").read_text().splitlines()
+    weaker = [
+        re.sub(r"(\d+\.\d+) kN", lambda m: f"{0.8 * float(m[1]):.2f} kN", x) if x[0] == "B" else x
+        for x in lines
+    ]
+    (folder / "pull_tests.csv").write_text("\n".join(weaker) + "\n" + more)
+    case = cases.load(folder)
+    assert "comparison_weaker" in {each.id for each in tr.study(case).evidence.doubts}
+    final = {"status": "final", "item": "block", "prepared_by": "A. Maker"}
+    final["changes"] = "A | 2026-11-25 | first issue"
+    with pytest.raises(InputErrors, match="the repaired thread is weaker"):
+        tr.evaluate(attrs.evolve(case, **final))
+
+
+@pytest.mark.parametrize(
+    ("pulled", "instead", "compared"),
+    [
+        ("repaired,M8x1.25,7.2 mm", "repaired,M8x1.25,7.5 mm", False),
+        ("original,M8x1.25,8.0 mm", "original,M8x1.25,7.9 mm", False),
+        ("M8x1.25,", "M10x1.5,", False),
+        ("original,M8x1.25,8.0 mm", "original,M8x1.25,8.1 mm", True),
+    ],
+)
+def test_a_repair_is_stronger_only_by_pieces_like_the_joint(folder, pulled, instead, compared):
+    """Longer inserts than the joint's were told on the first page as the stronger repair."""
+    text = (folder / "pull_tests.csv").read_text()
+    (folder / "pull_tests.csv").write_text(text.replace(pulled, instead))
+    study = tr.study(cases.load(folder))
+    assert (study.evidence.evidence.comparison is not None) is compared
+    assert ("not_compared_joint" in {each.id for each in study.open_points}) is not compared
+    assert ("plan_for_ratio" in {each.id for each in study.evidence.plans}) is compared
+
+
+def test_a_boss_too_thin_for_a_factor_leaves_the_record_without_a_prediction(folder):
+    """'primary must predict one load, or one for each of the 12 pieces' ended every command."""
+    spoil(folder, "engagement: 8 mm", "engagement: 8 mm\nboss_diameter: 13 mm", file="case.yaml")
+    found = tr.study(cases.load(folder)).evidence
+    (told,) = [each for each in found.limits if each.id == "no_load_predicted"]
+    assert told.values["condition"].id == "repaired"
+    assert [each.group.state for each in found.strength] == ["original"]
+
+
+@pytest.mark.parametrize(("temperature", "told"), [("30 degC", False), ("150 degC", True)])
+def test_a_hot_joint_is_not_demonstrated_without_a_word_by_pieces_pulled_cold(
+    folder, temperature, told
+):
+    """Pieces pulled in a cold shop were 'conservative' and twice the demand at 150 degC."""
+    heat = f"engagement: 8 mm\ntemperature: {temperature}"
+    spoil(folder, "engagement: 8 mm", heat, file="case.yaml")
+    study = tr.study(cases.load(folder))
+    for facts in (study.open_points, study.evidence.statements):
+        assert ("specimens_temperature" in {each.id for each in facts}) is told
+
+
 def test_a_broken_screw_says_at_least(folder):
     text = (folder / "pull_tests.csv").read_text()
     before = tr.study(cases.load(folder)).evidence.strength[0].update

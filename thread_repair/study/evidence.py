@@ -3,8 +3,10 @@
 import hashlib
 import math
 from collections.abc import Callable, Container, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import product
 from pathlib import Path
 
 import numpy as np
@@ -14,13 +16,15 @@ from ..case import Case, load_cases
 from ..case.gate import acceptance
 from ..errors import InputError, InputErrors, ThreadRepairError, ValidityError, message, refuse
 from ..facts import Fact, Term, Value, count, fact, force, length, number, share, stress
+from ..facts import temperature as degrees
 from ..joint import Evaluation, Joint, mode_inputs, screw_tension_max
+from ..joint.records import ROUNDING
 from ..strength import primary
 from ..strength.methods import METHODS
 from ..strength.strip import STATES, StripInputs, rival_strip
-from ..tables import cited
+from ..tables import cited, constant
 from ..uncertainty.pull_tests import update as updating
-from ..uncertainty.pull_tests.evidence import Evidence, GroupEvidence
+from ..uncertainty.pull_tests.evidence import Evidence, GroupEvidence, compare
 from ..uncertainty.pull_tests.evidence import evidence as evidence_of
 from ..uncertainty.pull_tests.planning import Plan, pieces_for_bound, pieces_for_ratio
 from ..uncertainty.pull_tests.reading import read
@@ -260,15 +264,19 @@ def evidence(case: Case, evaluation: Evaluation) -> CaseEvidence:
         cautions.append(fact("columns_not_used", "caution", columns=", ".join(tests.ignored)))
     demands = _demands(case)
     standing = frozenset(g.key for g in tests.groups() if _stands_for(g, evaluation))
-    longer = [
+    found = _of_the_joint(found, evaluation, standing, case.seed)
+    hot = joint.temperature > constant("room_temperature_max").value
+    at = degrees(joint.temperature)
+    apart = [fact("specimens_temperature", "limit", temperature=at)] * hot
+    apart += [
         fact(
             "specimens_engaged_longer",
             "caution",
             engaged=length(evaluation.states[group.state].engagement),
             **group.values,
         )
-        for group in groups
-        if group.key not in standing
+        for group in tests.groups()
+        if group.size == joint.thread.designation and group.key not in standing
     ]
     return CaseEvidence(
         tests=tests,
@@ -280,14 +288,48 @@ def evidence(case: Case, evaluation: Evaluation) -> CaseEvidence:
         strength=tuple(
             _strength(evaluation, each, population, demands.get(each.group.state))
             for each in found.groups
-            if each.group.key in predictions
+            if primary.ID in predictions.get(each.group.key, {})
         ),
         demands=demands,
-        limits=(*far, *longer, *_limits(found, demands)),
+        limits=(*far, *apart, *_limits(found, demands)),
         cautions=(*cautions, *found.cautions()),
         plans=tuple(_plans(found, demands, standing)),
         seed=case.seed,
     )
+
+
+def _of_the_joint(
+    found: Evidence, evaluation: Evaluation, standing: Container[tuple[str, str, float]], seed: int
+) -> Evidence:
+    """Keep of the comparison what it says of the joint.
+
+    Longer inserts than the joint's, or shorter original threads, show no stronger repair. A repair
+    weaker than the original thread is so whatever else was pulled beside the two.
+    """
+    groups: dict[str, list[GroupEvidence]] = {state: [] for state in STATES}
+    for each in found.groups:
+        groups[each.group.state].append(each)
+    original, repaired = (evaluation.states[state].engagement for state in STATES)
+    if found.comparison is not None and found.comparison.verdict != "weaker":
+        before, after = (groups[state][0].group for state in STATES)
+        if after.key in standing and before.engagement >= original - ROUNDING:
+            return found
+        return replace(found, comparison=None, not_compared=fact("not_compared_joint", "caution"))
+    if found.not_compared is None or found.not_compared.id != "not_compared_groups":
+        return found
+    size = evaluation.joint.thread.designation
+    pairs = (
+        compare(before.group.load, after.group.load, seed=seed)
+        for before, after in product(*groups.values())
+        if before.scatter and after.scatter and "screw_tension" not in after.group.modes
+        if before.group.size == after.group.size == size
+        if before.group.engagement <= original + ROUNDING
+        if after.group.engagement >= repaired - _spread(evaluation.joint)
+    )
+    weakest = min(pairs, key=lambda each: each.ratio_high, default=None)
+    if weakest is None or weakest.verdict != "weaker":
+        return found
+    return replace(found, comparison=weakest, not_compared=None)
 
 
 def _demands(case: Case) -> Mapping[str, float]:
@@ -315,11 +357,12 @@ def _held_against_expectation(tests: PullTests, joint: Joint, mean: float) -> li
     """
     told, refused = [], []
     for group in tests.groups():
-        try:
+        expected = math.nan  # as of a boss so thin that no factor of its wall is published
+        with suppress(ThreadRepairError):
             like = replace(joint, thread=threads.thread(group.size))
             strip = primary.METHOD.strip(_hole(like, group, mean), "parent").capacity
             expected = min(float(strip), screw_tension_max(like))
-        except ThreadRepairError:
+        if math.isnan(expected):
             told.append(fact("no_load_predicted", "limit", **group.values))
             continue
         apart = np.maximum(group.load / expected, expected / group.load)
@@ -399,9 +442,14 @@ def _stands_for(group: Group, evaluation: Evaluation) -> bool:
     As much longer counts too as inserts of one nominal length differ by.
     """
     joint = evaluation.joint
-    least, most = inserts.fitted_length(joint.thread, joint.insert_length)
-    longest = evaluation.states[group.state].engagement + (most - least)
+    longest = evaluation.states[group.state].engagement + _spread(joint)
     return group.size == joint.thread.designation and bool(group.engagement <= longest)
+
+
+def _spread(joint: Joint) -> float:
+    """By how much inserts of one nominal length differ when fitted, mm."""
+    least, most = inserts.fitted_length(joint.thread, joint.insert_length)
+    return float(most - least)
 
 
 def _hole(joint: Joint, group: Group, mean: float) -> StripInputs:
@@ -419,7 +467,8 @@ def _hole(joint: Joint, group: Group, mean: float) -> StripInputs:
 
 def _predictions(joint: Joint, group: Group, mean: float) -> Mapping[str, float]:
     hole = _hole(joint, group, mean)
-    loads = {primary.ID: float(primary.METHOD.strip(hole, "parent").capacity)}
+    own = float(primary.METHOD.strip(hole, "parent").capacity)
+    loads = {} if math.isnan(own) else {primary.ID: own}
     for method in METHODS.values():
         load = float(rival_strip(method, hole, "parent").capacity)
         if np.isfinite(load) and method.for_wire_inserts:

@@ -2,6 +2,7 @@
 
 import copy
 import csv
+import re
 import shutil
 from dataclasses import replace
 from pathlib import Path
@@ -14,6 +15,7 @@ from thread_repair import words
 from thread_repair.case import part_file
 from thread_repair.cli import main
 from thread_repair.errors import InputError
+from thread_repair.facts import Term
 from thread_repair.report import consistency, index
 from thread_repair.report.blocks import part
 from thread_repair.report.blocks.conclusion import conclusion, criteria_table
@@ -167,8 +169,15 @@ def test_the_columns_of_a_record_have_the_names_of_their_holes(monkeypatch):
 def test_a_cover_without_the_matrix_says_why(found, monkeypatch):
     monkeypatch.setattr(part, "_ROWS", 3)
     assert part.cover_matrix(found).data.endswith("after this page, which has room for 14 holes.")
+    refused = next(each for each in found.holes if each.conclusion == "does_not_support")
+    id_ = refused.study.conclusion.failed[0][1]
+    why = rf"Not met at [^:]*{re.escape(refused.label)}[^:]*: {words.term(Term('criterion', id_))}"
+    assert re.search(why, part.conclusion(found).data.replace("\\", ""))
     monkeypatch.setattr(part, "_ROWS", 4)  # just as many as there are
     assert part.cover_matrix(found).rows == part.matrix_tables(found)[0].rows
+    assert "Not met at" not in part.conclusion(found).data
+    monkeypatch.setattr(part, "_COLUMNS", 1)  # the rest of the matrix stands on another page
+    assert re.search(why, part.conclusion(found).data.replace("\\", ""))
 
 
 def test_nobody_signs_for_a_hole_whose_sheet_is_not_released(found, monkeypatch):

@@ -41,10 +41,21 @@ def anchor(found: Submission, hole: StudiedHole) -> str:
 
 def conclusion(found: Submission) -> Markdown:
     """The conclusion of all in bold, the minimum margin, what was assessed and who accepts what."""
-    box = boxed(found.conclusion, found.studies[0], found.statement, *_assessed(found))
+    said_of_all = (found.statement, *_refused(found), *_assessed(found))
+    box = boxed(found.conclusion, found.studies[0], *said_of_all)
     told = _facts(found, lambda study: (x for x in study.evaluation.facts if x.id in ACCEPTED))
     accepted = [f"**{words.capital(holes)}.** {text}" for _, text, holes in told]
     return Markdown("\n\n".join((box.data, *accepted)))
+
+
+def _refused(found: Submission) -> Iterator[Fact]:
+    """Yield what is not met, and where, if the cover has no room for the matrix, which says it."""
+    if _fits(found) and len(_groups(found)) <= _COLUMNS:
+        return
+    failed = {each.label: dict(each.study.conclusion.failed).values() for each in found.holes}
+    for id_ in dict.fromkeys(id_ for some in failed.values() for id_ in some):
+        where = tuple(label for label, some in failed.items() if id_ in some)
+        yield fact("submission_refused", criterion=Term("criterion", id_), holes=where)
 
 
 def _assessed(found: Submission) -> Iterator[Fact]:
@@ -79,16 +90,20 @@ def _names(found: Submission) -> list[str]:
     return list(dict.fromkeys(hole.name for hole in found.holes))
 
 
+def _fits(found: Submission) -> bool:
+    return len(_names(found)) <= _ROWS
+
+
 def cover_matrix(found: Submission) -> ReportTable | Markdown:
     """The matrix where the cover has room for it, else the reference to it."""
     first = matrix_tables(found)[0]
-    return first if len(_names(found)) <= _ROWS else Markdown(_LATER)
+    return first if _fits(found) else Markdown(_LATER)
 
 
 def matrix(found: Submission) -> None:
     """Display the matrix as far as it is not on the cover, a table for so many columns."""
     tables = matrix_tables(found)
-    display(*(tables[1:] if len(_names(found)) <= _ROWS else tables))
+    display(*(tables[1:] if _fits(found) else tables))
 
 
 def matrix_tables(found: Submission) -> list[ReportTable]:

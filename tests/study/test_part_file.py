@@ -34,12 +34,15 @@ def test_each_fault_is_one_sentence_with_hole_and_key():
         {"serials": "7", "title": "x"},
     )
     assert [line.partition(": ")[0] for line in found] == [
-        "hole A", "hole B", "hole C", "hole A", "hole number 5", "hole number 5", "hole number 5",
+        "hole A (1 to 3)", "hole B", "hole C", "hole A (2)", *["hole number 5"] * 3,
     ]  # fmt: skip
     assert "engagement: '12 kN'" in found[0]
     assert "engagment: unknown key; did you mean 'engagement'?" in found[1]
     assert "did you mean '6061-T6'" in found[2]
     assert "given to an earlier hole on serial number 2" in found[3]
+    (twin,) = faults(SHARED, {"name": "A", "serials": "1, 2"},
+                     {"name": "A", "serials": "3", "engagement": "12 kN"})  # fmt: skip
+    assert twin.startswith("hole A (3): engagement: ")
     assert any("'7' is none of the part's" in line for line in found)
     assert any("title: said of the whole document" in line for line in found)
 

@@ -172,7 +172,7 @@ def understand(
             taken.add((name, each))
         stated = listed(own)
         known = {key: value for key, value in row.items() if key in keys()}
-        label = name if names.count(name) == 1 else f"{name} ({stated})"
+        label = f"{name} ({stated})" if name and stated and names.count(name) > 1 else name
         try:
             case = read({**given, **known, "serials": stated})
             done.append(Hole(label=label, name=name, serials=own, case=case))
@@ -180,7 +180,7 @@ def understand(
             found += error.faults
         for fault in dict.fromkeys(found):
             # a sentence stands on one line, whatever the cell of the name holds
-            shown_as = " ".join(name.split())[:_LONGEST_NAME]
+            shown_as = " ".join(label.split())[: 2 * _LONGEST_NAME]
             said.setdefault(fault, []).append(shown_as or f"number {number}")
     if not holes:
         raise InputError("holes: none is given; expected one entry for each hole")

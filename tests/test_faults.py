@@ -58,6 +58,7 @@ FAULTS = [
     ({"design_load": "8'000 N"}, "design_load", "write '8000 N'"),
     ({"design_load": "8.000 N"}, "design_load", "write '8 N' or '8000 N'"),
     ({"friction": "0,12", "torque": "20 N·m"}, "friction", "has a decimal comma; write '0.12'"),
+    ({"insert_length": "1,5"}, "insert_length", "has a decimal comma and no unit; write '1.5 mm' or '1.5 D'"),
     ({"load_factor": "1,5"}, "load_factor", "write 1.5"),
     ({"damaged_fraction": "42 %"}, "damaged_fraction", "write 0.42"),
     ({"quantity": "four"}, "quantity", "is not a count"),

@@ -261,7 +261,11 @@ def _refused(text: object, kind: Kind, unit: str = "") -> InputError:
         other = f", or {decimal!r} if it is a decimal comma" if grouped[1].count(",") == 1 else ""
         return InputError(f"{shown} has its digits in groups; write {thousands!r}{other}")
     if isinstance(text, str) and re.fullmatch(r"\s*[+-]?\d+,\d+\s*\D*", text):
-        return InputError(f"{shown} has a decimal comma; write {text.replace(',', '.').strip()!r}")
+        point = text.replace(",", ".").strip()
+        if kind.unit == "mm" and point[-1].isdigit():  # bare, it may be asked back: mm or diameters
+            other = "" if kind is _LENGTH_ALONE else f" or '{point} D'"
+            return InputError(f"{shown} has a decimal comma and no unit; write '{point} mm'{other}")
+        return InputError(f"{shown} has a decimal comma; write {point!r}")
     hint = _hint(unit, kind) if unit in kind.meant or _bare(unit) in map(_bare, kind.common) else ""
     return InputError(f"{shown} is not {kind.noun}; expected {_examples(kind)}{hint}")
 

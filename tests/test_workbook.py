@@ -1,7 +1,9 @@
 """The workbook: every key can be said, what is said is kept, and a wrong entry is a sentence."""
 
 import asyncio
+import re
 from html import unescape
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -454,6 +456,10 @@ def test_a_related_metal_is_named_beside_the_conclusion():
 def test_reports_can_be_chosen():
     assert {"repair_justification", "design_review", "hole_preparation"} <= set(storage.reports())
     assert not {"repair_workbook", "why_inserts", "class_exercises"} & set(storage.reports())
+    for name in ("class_exercise", "verification"):  # no report of a case is offered, or begun
+        with pytest.raises(InputError, match=r"^unknown report '") as caught:
+            storage.built(Path("case.yaml"), name, print)
+        assert not re.search(r"mean.*(exercise|verification)", str(caught.value))
 
 
 def test_the_command_says_what_is_missing(monkeypatch, capsys, tmp_path):

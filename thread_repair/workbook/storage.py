@@ -11,7 +11,7 @@ from pathlib import Path
 from .. import case, files
 from ..case.flat_yaml import flat
 from ..case.reading import check_suffix, of_text, unknown_key
-from ..errors import InputError, InputErrors
+from ..errors import InputError, InputErrors, check_known
 from ..report.escape import html
 from ..report.jobs import Outcome, build, home, notebook_path
 from ..report.run import declared_parameters
@@ -144,9 +144,10 @@ def built(file: Path, notebook: str, progress: Callable[[str], None]) -> Outcome
     InputError
         If there is no such notebook.
     """
-    (job,) = select(
-        [file], notebook=notebook_path(notebook.strip()), formats=("pdf", "html", "docx")
-    )
+    name = notebook.strip()
+    if not name.endswith(".ipynb"):
+        check_known("report", name, reports())
+    (job,) = select([file], notebook=notebook_path(name), formats=("pdf", "html", "docx"))
     return build(job, progress)
 
 

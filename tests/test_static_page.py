@@ -120,6 +120,12 @@ def test_the_words_are_those_of_the_notebook(read):
     assert "$" not in said and "STILLS" not in said and "{#" not in said
 
 
+def test_the_first_words_promise_no_controls_and_say_what_metal_is_drawn(read):
+    """Of a cracked hole the pictures said nothing, and a page without scripts let nothing move."""
+    first = " ".join(read.words).partition("A larger cylinder")[0]
+    assert "lets you move" not in first and "in sound metal" in first and "a crack" in first
+
+
 def test_a_notebook_that_shows_something_else_is_refused():
     other = nbformat.reads(nbformat.writes(notebook()), as_version=4)
     other.cells.append(nbformat.v4.new_code_cell("1"))

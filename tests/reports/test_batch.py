@@ -522,6 +522,19 @@ def index_row(outcome, folder):
     return row
 
 
+def test_an_index_says_that_the_pull_tests_of_a_case_contradict_it(tmp_path):
+    """The first page said so beside its conclusion, the list of the batch did not."""
+    for part, told in (("demo-rig-plate", False), ("pull-tests-demo", True)):
+        case = cases.load(demo_case().parents[1] / part)
+        job = Job(case=tmp_path, name="x", notebook=Path(), out=tmp_path, formats=())
+        outcome = Outcome(job=job, numbers=results(case, with_chances=False))
+        for text in (
+            index_row(outcome, tmp_path)["conditions"],
+            index.page_text([outcome], tmp_path),
+        ):
+            assert ("agreement with the pull tests" in text) is told
+
+
 def test_an_index_says_the_conclusion_and_names_the_criteria(tmp_path):
     """8.8 at 800 MPa on 36.6 mm2: 29.3 kN against 1.5 x 30 kN, a margin of -0.35."""
     load = {"design_load": "30 kN", "load_factor": "1.5", "engagement": "12 mm"}

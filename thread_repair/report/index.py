@@ -102,6 +102,8 @@ def _said(numbers: Mapping[str, Any]) -> Mapping[str, Any]:
         given, strength = numbers["case"], criteria["stripping_strength"]
         ratio = numbers["comparison"]["pull_out_ratio"]
         failed, conditions = (numbers["conclusion"][key] for key in ("failed", "conditions"))
+        against = "tests_against" in map(itemgetter("id"), numbers["facts"])
+        conditions = [*conditions, *["pull_tests"] * against]
         margins = [(criteria[id_]["repaired"], id_) for id_ in criteria if "margin_" in id_]
     known = [each for each in margins if each[0] is not None]
     least, id_ = min(known, key=itemgetter(0), default=(None, ""))

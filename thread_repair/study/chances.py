@@ -237,6 +237,8 @@ def parent_scatter(case: cases.Case, joint: Joint) -> ParentScatter:
     value = joint.parent_shear.value
     found = case.parent_scatter or case.parent_strength_scatter
     if basis == "mean":
+        # No less than the pieces behind that mean show.
+        found = max(filter(None, (case.parent_scatter, case.parent_strength_scatter)), default=None)
         # The population is that of the pieces, not the one whose mean the allowable would be.
         value /= cases.knock_down(case)
     scatter = found or constant.value

@@ -211,6 +211,16 @@ def test_a_mean_scatters_no_less_than_its_pieces(stated, counts):
     assert parent.scatter == counts and parent.mean == pytest.approx(180)
 
 
+def test_a_required_mean_length_is_printed_closer_than_it_matters():
+    """11.74 mm as "11.7": a third of a per cent of the length, a tenth more that strip first."""
+    from thread_repair.report.blocks import chance
+
+    study = studied(engagement="8 mm", screw="12.9")
+    cells = [row[2] for row in chance.required_table(study).rows]
+    for cell, each in zip(cells, study.chances.required, strict=True):
+        assert float(cell) == pytest.approx(each.length, rel=5e-4)
+
+
 def test_every_parent_of_the_table_can_be_sampled():
     """Whatever its basis: no word of the table is unknown to the chances."""
     from thread_repair import materials

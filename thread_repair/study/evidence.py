@@ -396,11 +396,11 @@ def _held_against_expectation(tests: PullTests, joint: Joint, mean: float) -> li
 
 
 def _limits(found: Evidence, demands: Mapping[str, float]) -> Iterator[Fact]:
-    """Mixed failures, outliers, bounds that say nothing, and bounds below the load asked for."""
+    """What failed besides the thread, outliers, bounds that say nothing or lie below the load."""
     for each in found.groups:
         of = dict(each.group.values)
-        if len(each.group.modes) > 1 and (mixed := each.group.caution()):
-            yield mixed
+        if failed := each.group.caution():
+            yield failed
         if each.outlier is not None and each.outlier.found:
             yield each.outlier.fact(**of)
         bound = each.governing("99/95")

@@ -207,8 +207,9 @@ def margin_effect(
     -------
     mapping of str to float
         Margin by the strength "before" and "after" the tests at the lot's mean level, "after_low"
-        at its low end, which it exceeds with the probability "credible", and "at_bound", by the
-        tolerance bound of single pieces, which is the one that counts; NaN where there is none.
+        at its low end, below which it lies with half the probability that "credible" leaves, and
+        "at_bound", by the tolerance bound of single pieces, which is the one that counts; NaN where
+        there is none.
 
     Notes
     -----

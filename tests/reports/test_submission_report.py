@@ -166,6 +166,19 @@ def test_the_columns_of_a_record_have_the_names_of_their_holes(monkeypatch):
     assert one.header[2:-1] == ["Reading"]
 
 
+def test_a_sheet_of_holes_on_different_parts_says_on_which_each_is(monkeypatch):
+    """H2 on part 2 alone shared the sheet of H1: "holes H1, H2, serial numbers 1 to 9"."""
+    given, shown = part_file.load(DEMO), []
+    monkeypatch.setattr(part, "display", lambda *each: shown.extend(each))
+    one, other = ({"name": name, "serials": on} for name, on in (("H1", "1 to 9"), ("H2", "2")))
+    found = tr.submission({**given.shared, "serials": "1 to 9"}, [one, other])
+    part.sheets(found)
+    part.pages(found)
+    said = [each.data.replace("\\", "") for each in shown if hasattr(each, "data")]
+    for applies in ("This sheet", "This calculation"):
+        assert any(f"{applies} applies to holes H1 (1 to 9) and H2 (2)" in each for each in said)
+
+
 def test_a_cover_without_the_matrix_says_why(found, monkeypatch):
     monkeypatch.setattr(part, "_ROWS", 3)
     assert part.cover_matrix(found).data.endswith("after this page, which has room for 14 holes.")

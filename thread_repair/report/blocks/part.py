@@ -325,10 +325,19 @@ def _applies(study: Study, holes: Sequence[StudiedHole]) -> str:
     """Say for which holes and serial numbers a page is."""
     found = []
     if len(holes) > 1:
-        found.append(fact("submission_equal", holes=tuple(each.label for each in holes)))
+        found.append(fact("submission_equal", holes=_on_parts(holes)))
     if study.case.serials:
         found.append(fact("hole_on_serials", serials=study.case.serials))
     return said(study, *found)
+
+
+def _on_parts(holes: Sequence[StudiedHole]) -> tuple[str, ...]:
+    """Name holes, with the serial numbers of each where they are not on the same parts."""
+    if len({each.serials for each in holes}) == 1:
+        return tuple(each.label for each in holes)
+    return tuple(
+        f"{each.name} ({listed(each.serials)})" if each.serials else each.name for each in holes
+    )
 
 
 def preload_table(study: Study) -> ReportTable | Markdown:
@@ -352,7 +361,7 @@ def sheets(found: Submission) -> None:
         display(
             Markdown("::: {.small}"),
             Markdown(f"### Sheet for {escape.markdown(name)}"),
-            passage(study, fact(f"submission_sheet_{many}", holes=labels(holes))),
+            passage(study, fact(f"submission_sheet_{many}", holes=_on_parts(holes))),
             in_short(study),
             workshop.job_table(study),
             workshop.hole_figure(study, of=name),

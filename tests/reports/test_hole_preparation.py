@@ -100,7 +100,7 @@ def test_the_sheet_fits_three_pages_and_holds_every_limit(tmp_path, demonstratio
 def test_the_page_to_be_copied_is_that_of_the_record(tmp_path, changes):
     folder, _ = built(tmp_path, changes)
     (page,) = (each for each in map(flat, pages_of(folder / "hole_preparation.pdf"))
-               if "Copy this page" in each)  # fmt: skip
+               if "Copy this record" in each)  # fmt: skip
     assert "Inspection record" in page and "Gauge, valid until" in page
 
 

@@ -148,7 +148,7 @@ def test_holes_are_named_in_their_own_order_and_as_many_as_they_are(monkeypatch)
     monkeypatch.setattr(part, "display", lambda *each: shown.extend(each))
     part.sheets(found)
     said = [each.data.replace("\\", "") for each in shown if hasattr(each, "data")]
-    assert "Copy this page: 6 holes require 2 records." in said
+    assert "Copy this record: 6 holes require 2 of it." in said
 
 
 def test_the_columns_of_a_record_have_the_names_of_their_holes(monkeypatch):

@@ -103,10 +103,19 @@ local function display_equation(math, id, number)
   return pandoc.Div(pandoc.Plain(line), {id = id, class = "equation"})
 end
 
--- Splits a paragraph at its display equations. One of bold words alone is the head of what follows.
+-- Whether a paragraph is the head of what follows: bold words alone, or words up to a colon.
+local function is_head(para)
+  local last = para.content[#para.content]
+  return para.t == "Para" and (#para.content == 1 and last.t == "Strong"
+    or last.t == "Str" and last.text:match(":$") ~= nil)
+end
+
+-- Splits a paragraph at its display equations.
 local function paragraph_with_equations(para)
-  if is.typst and #para.content == 1 and para.content[1].t == "Strong" then
+  if is_head(para) and is.typst then
     return {raw("#block(sticky: true, spacing: 0.95em)["), para, raw("]")}
+  elseif is_head(para) and is.docx then
+    return pandoc.Div(para, {["custom-style"] = "Head"}), false
   end
   local has = false
   for _, inline in ipairs(para.content) do
@@ -322,7 +331,7 @@ local function figure(block)
   local caption = bold_prefix("Figure", number, block.caption)
   local width = math.min(tonumber(image.attributes.width:match("^[%d.]+")), TEXT_WIDTH_MM)
   -- pandoc moves the attribute `alt` of a figure into the picture's description
-  local alt = image.attributes.alt or pandoc.utils.stringify(image.caption)
+  local alt = image.attributes.alt or pandoc.utils.stringify(image.caption):gsub("\u{a0}", " ")
   if is.typst then
     local label = block.identifier ~= "" and ("<" .. block.identifier .. ">") or "none"
     if on_one_page then
@@ -483,6 +492,28 @@ local function fill_in(div)
   return raw("#filled(" .. body .. ")"), false
 end
 
+-- A number and its unit stand on one line; the template of the PDF sees to that itself.
+local UNITS = {}
+for unit in ("% in·lbf ft·lbf N·m kN lbf MPa ksi mm in N D P °C °F"):gmatch("%S+") do
+  UNITS[unit] = true
+end
+local function with_units(inlines)
+  for i = #inlines - 2, 1, -1 do
+    local number, space, unit = inlines[i], inlines[i + 1].t, inlines[i + 2]
+    if (space == "Space" or space == "SoftBreak") and number.t == "Str" and unit.t == "Str"
+        and number.text:match("%d$") and UNITS[unit.text:match("^(.-)[²³]*[%)%].,;:]*$")] then
+      if is.docx then
+        inlines[i + 1] = pandoc.Str("\u{a0}")
+      else  -- not on a telephone, where tables are narrow
+        inlines[i] = pandoc.Span({number, pandoc.Space(), unit}, {class = "quantity"})
+        inlines:remove(i + 1)
+        inlines:remove(i + 1)
+      end
+    end
+  end
+  return inlines
+end
+
 inner = {Math = inline_math, Cite = cross_reference}
 
 -- The conclusion, with a colour beside it that says nothing which its words do not say.
@@ -619,7 +650,7 @@ function Pandoc(doc)
   file:close()
   local kind
   doc, kind = title_and_levels(doc)
-  if is.typst then write_formulas(doc) end
+  if is.typst then write_formulas(doc) else doc = doc:walk{Inlines = with_units} end
   doc = doc:walk(collect)
   number_headings(doc)
 

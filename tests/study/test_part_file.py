@@ -40,6 +40,11 @@ def test_each_fault_is_one_sentence_with_hole_and_key():
     assert "engagment: unknown key; did you mean 'engagement'?" in found[1]
     assert "did you mean '6061-T6'" in found[2]
     assert "given to an earlier hole on serial number 2" in found[3]
+    many = faults(SHARED, {"name": "A"}, {"name": "A", "serials": "2 to 90"})
+    assert many == (
+        "hole A (2 to 90): serials: '4 to 90' is none of the part's",
+        "hole A (2 to 90): name: 'A' is given to an earlier hole on serial number 2, 3",
+    )
     (twin,) = faults(SHARED, {"name": "A", "serials": "1, 2"},
                      {"name": "A", "serials": "3", "engagement": "12 kN"})  # fmt: skip
     assert twin.startswith("hole A (3): engagement: ")

@@ -163,13 +163,13 @@ def understand(
         own, found = _serials(row.get("serials", ""))
         own = own or serials
         found += [*_named(name), *_unknown(row, of_hole=True)]
-        found += [f"serials: {each[:60]!r} is none of the part's" for each in own
-                  if serials and each not in serials]  # fmt: skip
-        for each in own or ("",):
-            if name and (name, each) in taken:
-                where = f" on serial number {each}" if each else ""
-                found.append(f"{NAME}: {name!r} is given to an earlier hole{where}")
-            taken.add((name, each))
+        if serials and (alien := listed(each for each in own if each not in serials)):
+            found.append(f"serials: {alien[:60]!r} is none of the part's")
+        places = [(name, each) for each in own or ("",)]
+        if name and (again := [place for place in places if place in taken]):
+            where = f" on serial number {listed(each for _, each in again)[:60]}" if own else ""
+            found.append(f"{NAME}: {name!r} is given to an earlier hole{where}")
+        taken.update(places)
         stated = listed(own)
         known = {key: value for key, value in row.items() if key in keys()}
         label = f"{name} ({stated})" if name and stated and names.count(name) > 1 else name

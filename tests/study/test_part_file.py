@@ -126,6 +126,14 @@ def test_the_cover_names_the_holes_without_a_margin_and_no_serial_number_that_no
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize("stated", [{"design_load": "5 kN"}, {"preload": "5 kN"}])
+def test_the_cover_of_lost_holes_does_not_say_that_no_load_is_stated(stated):
+    lost = [{"name": "A", "hole_condition": "cracked"}]
+    said = part.conclusion(tr.submission({**SHARED, **stated}, lost)).data
+    assert "No load" not in said and "No margin of safety of a repair is assessed" in said
+    assert "No load and no torque are stated" in part.conclusion(tr.submission(SHARED, lost)).data
+
+
 def test_one_hole_with_other_sizes_on_one_part():
     found = tr.submission(
         SHARED,

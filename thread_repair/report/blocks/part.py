@@ -61,7 +61,8 @@ def _refused(found: Submission) -> Iterator[Fact]:
 def _assessed(found: Submission) -> Iterator[Fact]:
     lowest = found.lowest
     if lowest is None or lowest.margin is None or lowest.margin.repaired is None:
-        yield fact("submission_no_load", "caution")
+        loaded = any(each.study.load_cases for each in found.holes)
+        yield fact(f"submission_no_{'margin' if loaded else 'load'}", "caution")
     else:
         without = tuple(hole.label for hole in found.holes if hole.margin is None)
         yield fact(

@@ -126,7 +126,9 @@ def test_the_cover_names_the_holes_without_a_margin_and_no_serial_number_that_no
     ]  # fmt: skip
 
 
-@pytest.mark.parametrize("stated", [{"design_load": "5 kN"}, {"preload": "5 kN"}])
+@pytest.mark.parametrize(
+    "stated", [{"design_load": "5 kN"}, {"torque": "9 N·m", "friction": "0.12"}]
+)
 def test_the_cover_of_lost_holes_does_not_say_that_no_load_is_stated(stated):
     lost = [{"name": "A", "hole_condition": "cracked"}]
     said = part.conclusion(tr.submission({**SHARED, **stated}, lost)).data

@@ -49,13 +49,14 @@ def conclusion(found: Submission) -> Markdown:
 
 
 def _refused(found: Submission) -> Iterator[Fact]:
-    """Yield what is not met, and where, if the cover has no room for the matrix, which says it."""
-    if _fits(found) and len(_groups(found)) <= _COLUMNS:
-        return
+    """Yield what is not met, and where: a cell of the matrix may say a margin in its place."""
     failed = {each.label: dict(each.study.conclusion.failed).values() for each in found.holes}
+    at: dict[tuple[str, ...], list[Term]] = {}
     for id_ in dict.fromkeys(id_ for some in failed.values() for id_ in some):
         where = tuple(label for label, some in failed.items() if id_ in some)
-        yield fact("submission_refused", criterion=Term("criterion", id_), holes=where)
+        at.setdefault(where, []).append(Term("criterion", id_))
+    for where, criteria in at.items():
+        yield fact("submission_refused", criteria=tuple(criteria), holes=where)
 
 
 def _assessed(found: Submission) -> Iterator[Fact]:
@@ -91,20 +92,16 @@ def _names(found: Submission) -> list[str]:
     return list(dict.fromkeys(hole.name for hole in found.holes))
 
 
-def _fits(found: Submission) -> bool:
-    return len(_names(found)) <= _ROWS
-
-
 def cover_matrix(found: Submission) -> ReportTable | Markdown:
     """The matrix where the cover has room for it, else the reference to it."""
     first = matrix_tables(found)[0]
-    return first if _fits(found) else Markdown(_LATER)
+    return first if len(_names(found)) <= _ROWS else Markdown(_LATER)
 
 
 def matrix(found: Submission) -> None:
     """Display the matrix as far as it is not on the cover, a table for so many columns."""
     tables = matrix_tables(found)
-    display(*(tables[1:] if _fits(found) else tables))
+    display(*(tables[1:] if len(_names(found)) <= _ROWS else tables))
 
 
 def matrix_tables(found: Submission) -> list[ReportTable]:

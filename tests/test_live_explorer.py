@@ -574,7 +574,7 @@ def test_the_gain_of_the_diameter():
 
     assert gain("M16x2") == gain("M24x3") == gain("M20x2.5") == "16.2 %"
     said = (
-        f"{gain('M4x0.7')} for M4, {gain('M8x1.25')} for M8 and {gain('M16x2')} for M16 to M24. "
+        f"{gain('M4x0.7')} for M4, {gain('M8x1.25')} for M8 and {gain('M16x2')} for M16, M20 and M24. "
         f"A fine thread gains less: {gain('M12x1.25')} for M12x1.25."
     )
     assert said in prose()

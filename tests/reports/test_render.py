@@ -346,3 +346,9 @@ def test_a_quotation_stands_no_further_from_the_text_than_a_paragraph(tmp_path):
     """Seven millimetres were empty above and below, on a page whose type had to be small."""
     file = rendered(tmp_path, "One\n\n> Two\n\n" * 10, formats=("pdf",))["pdf"]
     assert len(pypdf.PdfReader(file).pages) == 1
+
+
+def test_the_first_page_of_html_is_followed_by_the_contents_wherever_it_ends(tmp_path):
+    """Nothing is fitted to a page there: printed, three lines stood alone on the second or third."""
+    page = rendered(tmp_path, "## A\n\n[TOC]\n\n## B\n\n---\n\n", formats=("html",))["html"]
+    assert page.read_text().count('<div class="page-break">') == 1

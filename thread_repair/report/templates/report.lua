@@ -670,7 +670,7 @@ function Pandoc(doc)
   if list then rest:insert(1, list) end
   doc.blocks = title_block(kind, ended or is_letter) .. first:walk(write)
   if is.typst and (ended or is_letter) then doc.blocks:insert(raw("]"))
-  elseif ended then doc.blocks:insert(page_break()) end
+  elseif ended and is.docx then doc.blocks:insert(page_break()) end
   doc.blocks:extend(rest:walk(write))
 
   if not is.docx then

@@ -136,6 +136,15 @@ def test_the_cover_of_lost_holes_does_not_say_that_no_load_is_stated(stated):
     assert "No load and no torque are stated" in part.conclusion(tr.submission(SHARED, lost)).data
 
 
+def test_no_hole_has_the_name_of_another_with_its_serial_number():
+    """The cracked hole A of part 2 got the study of a sound one whose name was "A (2)"."""
+    holes = [{"name": "A", "serials": "2", "hole_condition": "cracked"}, {"name": "A (2)"},
+             {"name": "A", "serials": "3"}]  # fmt: skip
+    said = ": name: 'A (2)' is how an earlier hole is named; give another name"
+    for some in (holes, holes[::-1]):
+        assert faults(SHARED, *some) == (f"hole A (2){said}",)
+
+
 def test_one_hole_with_other_sizes_on_one_part():
     found = tr.submission(
         SHARED,

@@ -166,13 +166,15 @@ def understand(
         if serials and (alien := listed(each for each in own if each not in serials)):
             found.append(f"serials: {alien[:60]!r} is none of the part's")
         places = [(name, each) for each in own or ("",)]
+        stated = listed(own)
+        label = f"{name} ({stated})" if name and stated and names.count(name) > 1 else name
         if name and (again := [place for place in places if place in taken]):
             where = f" on serial number {listed(each for _, each in again)[:60]}" if own else ""
             found.append(f"{NAME}: {name!r} is given to an earlier hole{where}")
+        elif name and label in {each.label for each in done}:  # by which its study is known
+            found.append(f"{NAME}: {label!r} is how an earlier hole is named; give another name")
         taken.update(places)
-        stated = listed(own)
         known = {key: value for key, value in row.items() if key in keys()}
-        label = f"{name} ({stated})" if name and stated and names.count(name) > 1 else name
         try:
             case = read({**given, **known, "serials": stated})
             done.append(Hole(label=label, name=name, serials=own, case=case))

@@ -289,6 +289,15 @@ def test_a_hot_joint_is_not_demonstrated_without_a_word_by_pieces_pulled_cold(
         assert ("specimens_temperature" in {each.id for each in facts}) is told
 
 
+@pytest.mark.parametrize(("boss", "told"), [("24 mm", False), ("13 mm", True)])
+def test_a_thin_boss_is_not_demonstrated_without_a_word_by_pieces_of_a_block(folder, boss, told):
+    """The joint carries 15 kN in its boss; a block's 28 kN were "2.08 times the demand"."""
+    spoil(folder, "engagement: 8 mm", f"engagement: 8 mm\nboss_diameter: {boss}", file="case.yaml")
+    study = tr.study(cases.load(folder))
+    for facts in (study.open_points, study.evidence.statements):
+        assert ("specimens_boss" in {each.id for each in facts}) is told
+
+
 def test_a_broken_screw_says_at_least(folder):
     text = (folder / "pull_tests.csv").read_text()
     before = tr.study(cases.load(folder)).evidence.strength[0].update

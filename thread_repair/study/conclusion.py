@@ -361,7 +361,9 @@ _NO_MINIMUM = ("typical", "informative")
 #: Cautions that someone has to agree to before the work, not the workshop alone.
 _AGREED_FIRST = ("approval-", "lock-critical")
 #: Of pull tests what does not demonstrate the load of the joint.
-_SHOW_NOTHING = ("specimens_show_nothing", "specimens_engaged_longer", "specimens_temperature")
+_SHOW_NOTHING = (
+    "specimens_show_nothing", "specimens_engaged_longer", "specimens_temperature", "specimens_boss",
+)  # fmt: skip
 
 
 def agreed_first(study: Study) -> tuple[Fact, ...]:

@@ -265,9 +265,7 @@ def evidence(case: Case, evaluation: Evaluation) -> CaseEvidence:
     demands = _demands(case)
     standing = frozenset(g.key for g in tests.groups() if _stands_for(g, evaluation))
     found = _of_the_joint(found, evaluation, standing, case.seed)
-    hot = joint.temperature > constant("room_temperature_max").value
-    at = degrees(joint.temperature)
-    apart = [fact("specimens_temperature", "limit", temperature=at)] * hot
+    apart = [*_not_in_the_record(evaluation)]
     apart += [
         fact(
             "specimens_engaged_longer",
@@ -296,6 +294,16 @@ def evidence(case: Case, evaluation: Evaluation) -> CaseEvidence:
         plans=tuple(_plans(found, demands, standing)),
         seed=case.seed,
     )
+
+
+def _not_in_the_record(evaluation: Evaluation) -> Iterator[Fact]:
+    """Say what weakens the joint and may have been otherwise where the pieces were pulled."""
+    joint = evaluation.joint
+    if joint.temperature > constant("room_temperature_max").value:
+        yield fact("specimens_temperature", "limit", temperature=degrees(joint.temperature))
+    modes = (evaluation.states[state].mode(PARENT) for state in STATES)
+    if joint.boss_diameter is not None and any(each.kept("C1", "wall") < 1 for each in modes):
+        yield fact("specimens_boss", "limit", boss=length(joint.boss_diameter))
 
 
 def _of_the_joint(

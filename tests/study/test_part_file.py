@@ -145,6 +145,15 @@ def test_no_hole_has_the_name_of_another_with_its_serial_number():
         assert faults(SHARED, *some) == (f"hole A (2){said}",)
 
 
+def test_a_hole_without_serial_numbers_beside_others_with_some_is_asked_for_them():
+    """The matrix said "not repaired" of it, though it was cracked and on every part."""
+    shared = {key: value for key, value in SHARED.items() if key != "serials"}
+    holes = [{"name": "A", "hole_condition": "cracked"}, {"name": "B", "serials": "3"}]
+    (said,) = faults(shared, *holes)
+    assert said.startswith("hole A: serials: missing; expected as at other holes")
+    assert tr.submission({**shared, "serials": "1 to 3"}, holes).matrix["A", "1"]
+
+
 def test_one_hole_with_other_sizes_on_one_part():
     found = tr.submission(
         SHARED,

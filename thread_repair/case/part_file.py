@@ -158,10 +158,15 @@ def understand(
     done: list[Hole] = []
     taken = set[tuple[str, str]]()
     names = [as_text(entry.get(NAME, "")).strip() for entry in holes]
+    some = not faults and any(_serials(as_text(entry.get("serials", "")))[0] for entry in holes)
     for number, (name, entry) in enumerate(zip(names, holes, strict=True), start=1):
         row = {key: as_text(value) for key, value in entry.items() if key != NAME}
         own, found = _serials(row.get("serials", ""))
         own = own or serials
+        if some and not (own or found):  # the matrix has no column for it
+            found.append(
+                "serials: missing; expected as at other holes, or those of all above the holes"
+            )
         found += [*_named(name), *_unknown(row, of_hole=True)]
         if serials and (alien := listed(each for each in own if each not in serials)):
             found.append(f"serials: {alien[:60]!r} is none of the part's")

@@ -13,6 +13,7 @@ from matplotlib.patches import StepPatch
 
 import thread_repair as tr
 from thread_repair import case as cases
+from thread_repair.figures.certainty import wall_factor_by_boss
 from thread_repair.figures.cut import CutHole, CutSheet
 from thread_repair.figures.section import section
 from thread_repair.figures.strip_load import all_parents
@@ -247,6 +248,15 @@ def test_the_bands_of_a_boss_pass_through_the_factor_that_the_load_is_reduced_by
         hole = (study.evaluation.joint, state.state, state.sizes.hole_major, state.engagement)
         most = certified_wall_factor(*hole, bound="upper")
         assert high == pytest.approx(float(most), abs=0.01) and (high > low or used == 1)
+
+
+def test_the_bands_of_a_boss_are_told_apart_without_colours():
+    """Hatching in the colour of its band is not seen."""
+    axes = wall_factor_by_boss({"original": (8.0, 1.5)}, joint=None)[0]
+    hatched, plain = sorted(axes.collections, key=lambda band: band.get_hatch() == "")
+    assert hatched.get_hatch() and not plain.get_hatch()
+    face, lines = (rgb[0][:3].mean() for rgb in (hatched.get_facecolor(), hatched.get_edgecolor()))
+    assert face - lines > 0.2
 
 
 @pytest.mark.parametrize("boss", [12, 34])

@@ -104,7 +104,7 @@ def wall_factor_by_boss(
                 )
                 for bound in ("lower", "upper")
             )
-            axes.fill_between(boss, low, high, facecolor=colour, edgecolor=colour, alpha=0.5,
+            axes.fill_between(boss, low, high, facecolor=colour, edgecolor=INK, alpha=0.5,
                               hatch=hatch, linewidth=0.6, label=words)  # fmt: skip
         published = dilation_factor(ratio * major, major)
         axes.plot(boss, published, ":", color=INK, linewidth=1.4, label="C1 of SAE 770420")

@@ -172,6 +172,8 @@ def test_serial_numbers_that_are_none(text):
 def test_serial_numbers_are_listed_as_one_types_them():
     for text in ("A-098 to A-101, 7", "1, 2, 5 to 9, 12", "09 to 11", "x, 1a, 2a, 3", "3, 2, 1"):
         assert part_file.listed(serial_numbers(text)) == text
+    for text in ("A1 TO A3", "A1 – A3"):  # "1-3" may be one number
+        assert serial_numbers(text) == ("A1", "A2", "A3") and serial_numbers("1-3") == ("1-3",)
     shared = {**SHARED, "serials": "1 to 24"}
     holes = [{"name": "A", "serials": "1 to 23"}, {"name": "A", "serials": "24", "screw": "10.9"}]
     found = tr.submission(shared, [*holes, {"name": "B"}])

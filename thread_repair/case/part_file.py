@@ -329,7 +329,7 @@ def _yaml(path: Path) -> dict[str, Any]:
 #: A longer list is a slip of the typing: no document is about so many parts.
 _MOST_SERIALS = 1000
 
-_SEVERAL = re.compile(r"(?P<head>.*?)(?P<first>\d+)\s+to\s+(?P=head)(?P<last>\d+)\Z")
+_SEVERAL = re.compile(r"(?P<head>.*?)(?P<first>\d+)\s+(?:[Tt][Oo]|–)\s+(?P=head)(?P<last>\d+)\Z")
 
 
 def serial_numbers(text: str) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 import contextlib
 import io
+import itertools
 import json
 import math
 import re
@@ -700,6 +701,28 @@ def test_fewer_specimens_do_not_look_better(folder, kept):
     study = tr.study(cases.load(folder))
     said = {each.id for each in study.open_points}
     assert ("open_pull_tests" if kept == 12 else "specimens_show_nothing") in said
+
+
+@pytest.mark.parametrize(("kept", "refused"), [(12, True), (5, True), (4, False)])
+def test_more_scatter_makes_no_final_report_of_one_that_was_refused(folder, kept, refused):
+    """A limit below the demand was refused; where it was lost in still more scatter nothing was."""
+    final = {
+        "status": "final", "item": "block", "prepared_by": "A. Maker",
+        "changes": "A | 2026-11-25 | first issue",
+    }  # fmt: skip
+    loads = itertools.cycle((22, 46, 25, 43, 28, 40, 31, 37, 24, 44, 27, 41)[:kept])
+    lines = []
+    for line in (folder / "pull_tests.csv").read_text().splitlines():
+        if line[1:3].isdecimal() and int(line[1:3]) <= kept:
+            lines.append(re.sub(r"[\d.]+ kN", f"{next(loads)} kN", line))
+        elif not line[1:3].isdecimal():
+            lines.append(line)
+    (folder / "pull_tests.csv").write_text("\n".join(lines) + "\n")
+    case = cases.load(folder)
+    told = {each.id for each in tr.study(case).evidence.statements}
+    assert "specimens_show_nothing" in told and not told & {"tolerance_limit_too_low"}
+    with pytest.raises(InputErrors, match="status: final") if refused else contextlib.nullcontext():
+        tr.evaluate(attrs.evolve(case, **final))
 
 
 def test_a_limit_just_below_the_demand_reads_as_below_it(folder):

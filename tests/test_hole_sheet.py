@@ -405,6 +405,6 @@ def test_words_of_the_drawing_keep_apart_at_every_size(changes):
 def test_more_holes_than_columns_ask_for_copies():
     few, many = demo(quantity="4"), demo(quantity="9")
     assert workshop.copies(tr.study(few)).data == ""
-    assert "9 holes require 3 records" in workshop.copies(tr.study(many)).data
+    assert "9 holes require 3 of it" in workshop.copies(tr.study(many)).data
     refused = tr.study(demo(quantity="9", edge_distance="8 mm"))
     assert not refused.sheet_released and workshop.copies(refused).data == ""

@@ -155,7 +155,7 @@ def held_against_tests(case: Case, evaluation: Evaluation) -> Evaluation:
     accepted = acceptance(case)
     if case.status != "final" and accepted is None:
         return evaluation
-    against = [each for each in evidence(case, evaluation).statements if each.id in _AGAINST]
+    against = [each for each in evidence(case, evaluation).statements if _is_against(each)]
     if not against:
         return evaluation
     if accepted is None:
@@ -164,6 +164,12 @@ def held_against_tests(case: Case, evaluation: Evaluation) -> Evaluation:
         )
     said = accepted.fact("pull_tests_accepted", statements=count(len(against)))
     return replace(evaluation, facts=(*evaluation.facts, said))
+
+
+def _is_against(said: Fact) -> bool:
+    """Whether a statement of the tests makes a final report unfit."""
+    many_show_nothing = said.id == "specimens_show_nothing" and said.level == "limit"
+    return said.id in _AGAINST or many_show_nothing
 
 
 def _tolerance(found: GroupEvidence, demands: Mapping[str, float]) -> Iterator[Fact]:
@@ -426,7 +432,9 @@ def _limits(found: Evidence, demands: Mapping[str, float]) -> Iterator[Fact]:
             yield fact("specimen_below_load", "limit", required=required, **of)
         elif not useful:
             of["specimens"] = count(each.group.load.size)
-            yield fact("specimens_show_nothing", "caution", required=required, **of)
+            # Enough of them scatter too much to show anything; fewer say too little.
+            level = "limit" if each.group.load.size >= updating.FEW else "caution"
+            yield fact("specimens_show_nothing", level, required=required, **of)
 
 
 def _comparable(tests: PullTests, joint: Joint) -> tuple[tuple[Group, ...], list[Fact]]:

@@ -18,6 +18,10 @@ from .distributions import sample
 SCATTER_RANGE = (0.003, 0.30)
 
 
+#: Fewer specimens do not establish a scatter. A choice, no published source.
+FEW = 5
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lognormal:
     """The product of many small causes; never negative. `log_sd` is about the cov when small."""
@@ -70,7 +74,7 @@ class ShearStrengthUpdate:
         if self.n_censored:
             broke = count(self.n_censored)
             found.append(fact("screw_first", "caution", screws=broke, specimens=pieces, **of))
-        if self.n < 5:
+        if self.n < FEW:
             found.append(fact("scatter_little_known", "caution", specimens=pieces, **of))
         return tuple(found)
 

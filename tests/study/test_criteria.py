@@ -10,6 +10,7 @@ import thread_repair as tr
 from thread_repair import facts, words
 from thread_repair.errors import ValidityError
 from thread_repair.joint.criterion import Criterion, margin_criteria, told_once, unconfirmed
+from thread_repair.joint.criterion import compared as places
 from thread_repair.joint.margins import LoadCase, Margin, least_by
 from thread_repair.report.blocks import comparison, part
 from thread_repair.report.blocks import conclusion as block
@@ -833,6 +834,8 @@ def test_a_boss_held_in_a_way_not_known_is_as_strong_only_if_it_is_in_both():
     assert criterion(found["face"], "stripping_strength").met
     base, unknown = found["base"], found["unknown"]
     [judged] = (each for each in unknown.criteria if each.id == "stripping_strength_held")
+    [same] = (each for each in unknown.alternatives if each.option == "wire-insert-1.5D")
+    assert judged in same.criteria
     of_base = criterion(base, "stripping_strength")
     for name in ("required", "repaired", "original"):
         assert getattr(judged, name) == getattr(of_base, name)
@@ -848,6 +851,18 @@ def test_a_boss_held_in_a_way_not_known_is_as_strong_only_if_it_is_in_both():
     assert "stripping_strength_held" not in {
         x.id for each in (base, found["face"]) for x in each.criteria
     }
+
+
+def test_both_ways_to_hold_a_boss_are_compared_at_every_temperature():
+    found = of(**BOSS | {"parent": "7075-T6"}, boss_support="unknown", temperature="100 degC")
+    joint, colder = found.evaluation.joint, found.colder
+    assert [(id_, at.boss_support) for id_, at in places(joint, colder)] == [
+        ("stripping_strength", "unknown"), ("stripping_strength_cold", "unknown"),
+        *[("stripping_strength_held", way) for way in ("base", "face")] * 2,
+    ]  # fmt: skip
+    assert [at.temperature is colder.temperature for _, at in places(joint, colder)] == [
+        False, True, False, False, True, True,
+    ]  # fmt: skip
 
 
 def test_the_other_way_to_hold_a_boss_is_told_where_it_alone_refuses():

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 import thread_repair as tr
+from thread_repair import alternatives as options
 from thread_repair import facts, words
 from thread_repair.errors import ValidityError
 from thread_repair.joint.criterion import Criterion, margin_criteria, told_once, unconfirmed
@@ -834,7 +835,8 @@ def test_a_boss_held_in_a_way_not_known_is_as_strong_only_if_it_is_in_both():
     assert criterion(found["face"], "stripping_strength").met
     base, unknown = found["base"], found["unknown"]
     [judged] = (each for each in unknown.criteria if each.id == "stripping_strength_held")
-    [same] = (each for each in unknown.alternatives if each.option == "wire-insert-1.5D")
+    alike = options.alternatives(unknown.evaluation.joint, load_cases=unknown.load_cases)
+    [same] = (each for each in alike if each.option == "wire-insert-1.5D")
     assert judged in same.criteria
     of_base = criterion(base, "stripping_strength")
     for name in ("required", "repaired", "original"):

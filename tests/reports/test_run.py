@@ -6,11 +6,14 @@ from pathlib import Path
 
 import nbformat
 import pytest
+from jupyter_client.manager import KernelManager
 from jupyter_core.utils import run_sync
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
 from thread_repair.errors import InputError, ReportError
 from thread_repair.report import kernel, run
+
+from .typed import gone
 
 
 def notebook(tmp_path, *sources, parameters="a = 1"):
@@ -148,3 +151,17 @@ def test_a_kernel_that_was_ended_is_not_started_again(tmp_path):
         with pytest.raises(RuntimeError, match="was ended"):
             run_sync(manager.start_kernel)()
         assert not manager.has_kernel
+
+
+def test_an_end_while_a_kernel_starts_leaves_no_kernel(tmp_path, monkeypatch):
+    """It wrote on into the folder that was cleared, and so the folder stayed."""
+    begun = []
+
+    async def asked_to_end(manager, **_):
+        begun.append(manager.provisioner.pid)
+        raise SystemExit(1)
+
+    monkeypatch.setattr(KernelManager, "_async_post_start_kernel", asked_to_end)
+    with pytest.raises(SystemExit), kernel.started(tmp_path):
+        pytest.fail("it was not asked to end")
+    assert gone(*begun)

@@ -54,12 +54,12 @@ def started(folder: Path) -> Iterator[AsyncKernelManager]:
         manager = _manager(Path(name))
         if _is_warm() or ALWAYS_FORKED:
             manager.provisioner = _forked(manager, Path(name))
-        run_sync(manager.start_kernel)(
-            cwd=str(folder.absolute()),
-            env={**os.environ, **_environment(Path(name))},
-            extra_arguments=["--HistoryManager.enabled=False", "--quiet"],
-        )
-        try:
+        try:  # it may be asked to end while it starts
+            run_sync(manager.start_kernel)(
+                cwd=str(folder.absolute()),
+                env={**os.environ, **_environment(Path(name))},
+                extra_arguments=["--HistoryManager.enabled=False", "--quiet"],
+            )
             yield manager
         finally:
             _end(manager)

@@ -15,6 +15,7 @@ import pypdf
 import pytest
 from pdf_text import pages_of
 
+from thread_repair import units
 from thread_repair.errors import InputError, ReportError
 from thread_repair.report import render
 from thread_repair.report.document import DocumentInfo
@@ -314,6 +315,17 @@ def test_no_line_of_html_or_docx_ends_between_a_number_and_its_unit(tmp_path):
     for kind, words in told.items():
         assert [each for each in bound if each not in words] == [], kind
         assert "3 inserts" in words, kind
+
+
+def test_the_documents_know_every_unit_that_is_printed():
+    """A template for the PDF and one for the others keep a number with its unit."""
+    kinds = units.DIMENSIONS.values()
+    printed = (unit for kind in kinds for unit, *_ in kind.printed.values())
+    known = {each.rstrip("²³") for each in printed if each and not each[0].isdecimal()}
+    templates = Path(render.__file__).parent / "templates"
+    in_pdf = re.search(r"#let unit = \"\(%\|\((\S+?)\)", (templates / "report.typ").read_text())[1]
+    others = re.search(r"for unit in \(\"(.+?)\"\)", (templates / "report.lua").read_text())[1]
+    assert {"%", *in_pdf.split("|")} == {*others.split()} and known <= {*others.split()}
 
 
 def test_an_alloy_and_its_temper_stand_on_one_line(tmp_path):

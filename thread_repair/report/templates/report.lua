@@ -494,7 +494,7 @@ end
 
 -- A number and its unit stand on one line; the template of the PDF sees to that itself.
 local UNITS = {}
-for unit in ("% in·lbf ft·lbf N·m kN lbf MPa ksi mm in N D P °C °F"):gmatch("%S+") do
+for unit in ("% in·lbf ft·lbf N·m kN lbf MPa ksi mm in N D P K J °C °F"):gmatch("%S+") do
   UNITS[unit] = true
 end
 local function with_units(inlines)
